@@ -1,0 +1,57 @@
+/**
+ * Every conversion of units in the program. Canonical units, to which columns are brought on reading:
+ * time s, rates deg/s, sticks -1..1, throttle and motors 0..1.
+ */
+export const DEG_PER_RAD = 180 / Math.PI
+
+/** Quantities a column can hold. */
+export type Quantity = 'time' | 'rate' | 'stick' | 'throttle' | 'motor'
+
+/** value_canonical = value_in_file * scale + offset */
+export interface Unit {
+  readonly id: string
+  /** As shown to people. */
+  readonly label: string
+  readonly quantity: readonly Quantity[]
+  readonly scale: number
+  readonly offset: number
+}
+
+const unit = (id: string, label: string, quantity: readonly Quantity[], scale: number, offset = 0): Unit => ({
+  id,
+  label,
+  quantity,
+  scale,
+  offset,
+})
+
+/** All known units. A stick of 1000..2000 µs is centred on 1500; a throttle of the same range starts at 1000. */
+export const UNITS = {
+  s: unit('s', 's', ['time'], 1),
+  ms: unit('ms', 'ms', ['time'], 1e-3),
+  us: unit('us', 'µs', ['time'], 1e-6),
+  ns: unit('ns', 'ns', ['time'], 1e-9),
+  dps: unit('dps', 'deg/s', ['rate'], 1),
+  radps: unit('radps', 'rad/s', ['rate'], DEG_PER_RAD),
+  mradps: unit('mradps', 'mrad/s', ['rate'], DEG_PER_RAD * 1e-3),
+  cdps: unit('cdps', '0.01 deg/s', ['rate'], 1e-2),
+  ddps: unit('ddps', '0.1 deg/s', ['rate'], 1e-1),
+  unit: unit('unit', '-1..1', ['stick'], 1),
+  stick100: unit('stick100', '-100..100', ['stick'], 1e-2),
+  stick500: unit('stick500', '-500..500', ['stick'], 1 / 500),
+  stick1000: unit('stick1000', '-1000..1000', ['stick'], 1e-3),
+  stickUs: unit('stickUs', '1000..2000 µs, centre 1500', ['stick'], 1 / 500, -3),
+  share: unit('share', '0..1', ['throttle', 'motor'], 1),
+  percent: unit('percent', '0..100 %', ['throttle', 'motor'], 1e-2),
+  permille: unit('permille', '0..1000', ['throttle', 'motor'], 1e-3),
+  pulseUs: unit('pulseUs', '1000..2000 µs', ['throttle', 'motor'], 1e-3, -1),
+  bits11: unit('bits11', '0..2047', ['throttle', 'motor'], 1 / 2047),
+  bits16: unit('bits16', '0..65535', ['throttle', 'motor'], 1 / 65535),
+} as const satisfies Record<string, Unit>
+
+export type UnitId = keyof typeof UNITS
+
+/** The units that a column of this quantity may be given, for a menu. */
+export function unitsFor(quantity: Quantity): Unit[] {
+  return Object.values<Unit>(UNITS).filter((candidate) => candidate.quantity.includes(quantity))
+}
