@@ -1,0 +1,76 @@
+import type { Assignment } from '../columns/roles.ts'
+
+/** How a delimited text file is written. */
+export interface Dialect {
+  readonly separator: ',' | ';' | '\t' | '|' | ' '
+  readonly decimal: '.' | ','
+  /** Line of the header, from 1; 0 when the file has none. */
+  readonly headerLine: number
+  /** Line of the first row of numbers, from 1. */
+  readonly firstDataLine: number
+  readonly compression: 'none' | 'gzip'
+}
+
+/** One `name = value` line that stood above the header, kept as written. */
+export interface PreambleEntry {
+  readonly name: string
+  readonly value: string
+}
+
+/** A column as found in the file. */
+export interface LogColumn {
+  readonly index: number
+  readonly name: string
+  /** 'f64' for clock-like columns, whose steps a 32-bit float would lose; 'text' columns hold no numbers. */
+  readonly type: 'f32' | 'f64' | 'text'
+  /** A few values from the file's beginning, as written, for the pilot to recognise the column by. */
+  readonly examples: readonly string[]
+  /** Of the numbers read so far; null when there is none. */
+  readonly min: number | null
+  readonly max: number | null
+}
+
+/** Something that the pilot should know about a file or flight; `cost` says what can't be shown because of it. */
+export interface Notice {
+  readonly level: 'info' | 'caution' | 'missing'
+  readonly text: string
+  readonly cost?: string
+}
+
+/** What the first look at a file found: nothing is stored yet. */
+export interface Inspection {
+  readonly fileName: string
+  readonly bytes: number
+  readonly dialect: Dialect
+  readonly preamble: readonly PreambleEntry[]
+  /** Names the header's shape: equal for files with the same column names in the same order. */
+  readonly headerKey: string
+  readonly columns: readonly LogColumn[]
+  readonly assignments: readonly Assignment[]
+  readonly notices: readonly Notice[]
+}
+
+/** The clock of a flight, by method.md section 1. All counts are of stamps as they stand in the file. */
+export interface ClockReport {
+  readonly rows: number
+  readonly duration_s: number
+  /** (N-1)/(tN-t1) */
+  readonly effectiveRate_hz: number
+  /** 1/median(dt) */
+  readonly nominalRate_hz: number
+  readonly wraps: number
+  readonly duplicates: number
+  readonly backward: number
+  /** Steps longer than 1.5 medians. */
+  readonly gaps: number
+  readonly longestGap_s: number
+  readonly missingFrames: number
+}
+
+/** A log read whole: its columns stand in the column file, everything else here. */
+export interface ReadLog extends Inspection {
+  readonly rows: number
+  /** SHA-256 of the file's bytes as they lie on the disk, hexadecimal. */
+  readonly contentHash: string
+  readonly clock: ClockReport
+}
