@@ -1,0 +1,88 @@
+/**
+ * The one contract between window and desk.
+ *
+ * Small calls:   POST /desk/call/<name>     JSON in, `{ok: true, value}` or `{ok: false, problem}` out.
+ * Long calls:    POST /desk/stream/<name>   JSON in, lines of JSON out: progress..., then value or problem.
+ * A file's way in: POST /desk/files?name=   the file's bytes in, the same lines out, ending in an Incoming.
+ * Columns:       GET /bulk/flight/<id>/column/<index>   little-endian numbers as they lie in the column file.
+ */
+import * as v from 'valibot'
+import {
+  assignmentSchema,
+  flightDetailSchema,
+  flightIdSchema,
+  incomingSchema,
+  logbookSchema,
+  problemSchema,
+  progressSchema,
+} from './schemas.ts'
+
+const nothing = v.object({})
+const text = v.pipe(v.string(), v.maxLength(4000))
+
+export const CALLS = {
+  'logbook.list': { request: nothing, response: logbookSchema },
+  'flight.get': { request: v.object({ flightId: flightIdSchema }), response: flightDetailSchema },
+  'flight.assign': {
+    request: v.object({ flightId: flightIdSchema, assignments: v.array(assignmentSchema) }),
+    response: flightDetailSchema,
+  },
+  'flight.edit': {
+    request: v.object({
+      flightId: flightIdSchema,
+      name: v.exactOptional(text),
+      craft: v.exactOptional(text),
+      note: v.exactOptional(text),
+    }),
+    response: flightDetailSchema,
+  },
+  'flight.remove': { request: v.object({ flightId: flightIdSchema }), response: nothing },
+  'incoming.discard': { request: v.object({ incomingId: v.string() }), response: nothing },
+  'kept.get': { request: v.object({ key: text }), response: v.object({ value: v.nullable(v.string()) }) },
+  'kept.set': {
+    request: v.object({ key: text, value: v.pipe(v.string(), v.maxLength(200_000)) }),
+    response: nothing,
+  },
+} as const
+
+export const STREAMS = {
+  /** Looks at a file by its path (given on the command line), as /desk/files does for one that was dropped. */
+  'incoming.open': { request: v.object({ path: v.string() }), response: incomingSchema },
+  'incoming.index': {
+    request: v.object({ incomingId: v.string(), assignments: v.nullable(v.array(assignmentSchema)) }),
+    response: flightDetailSchema,
+  },
+  /** Never ends by itself: a line whenever the logbook has changed. */
+  'logbook.watch': { request: nothing, response: nothing },
+} as const
+
+export type CallName = keyof typeof CALLS
+export type CallRequest<N extends CallName> = v.InferInput<(typeof CALLS)[N]['request']>
+export type CallResponse<N extends CallName> = v.InferOutput<(typeof CALLS)[N]['response']>
+export type StreamName = keyof typeof STREAMS
+export type StreamRequest<N extends StreamName> = v.InferInput<(typeof STREAMS)[N]['request']>
+export type StreamResponse<N extends StreamName> = v.InferOutput<(typeof STREAMS)[N]['response']>
+
+export const PATHS = {
+  call: '/desk/call/',
+  stream: '/desk/stream/',
+  files: '/desk/files',
+  bulk: '/bulk/flight/',
+} as const
+
+/** The address of one column's samples. `version` keeps caches honest: it is the content's hash. */
+export function columnPath(flightId: number, column: number, version: string): string {
+  return `${PATHS.bulk}${flightId}/column/${column}?v=${encodeURIComponent(version.slice(0, 16))}`
+}
+
+export const callReplySchema = v.variant('ok', [
+  v.object({ ok: v.literal(true), value: v.unknown() }),
+  v.object({ ok: v.literal(false), problem: problemSchema }),
+])
+
+export const streamLineSchema = v.variant('line', [
+  v.object({ line: v.literal('progress'), progress: progressSchema }),
+  v.object({ line: v.literal('value'), value: v.unknown() }),
+  v.object({ line: v.literal('problem'), problem: problemSchema }),
+])
+export type StreamLine = v.InferOutput<typeof streamLineSchema>
