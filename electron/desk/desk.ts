@@ -1,0 +1,149 @@
+import { mkdirSync } from 'node:fs'
+import * as v from 'valibot'
+import { faultInAssignments } from '../../workers/columns/check-assignments.ts'
+import type { Assignment } from '../../workers/columns/roles.ts'
+import { Problem } from '../../workers/log/problems.ts'
+import { readColumn } from '../intake/column-file.ts'
+import { Library } from '../library/library.ts'
+import {
+  CALLS,
+  PATHS,
+  STREAMS,
+  type CallName,
+  type CallRequest,
+  type CallResponse,
+  type StreamName,
+} from './contract/calls.ts'
+import { DemoFlights } from './demo.ts'
+import type { Bulk, Desk } from './desk-types.ts'
+import { IncomingFiles, type Work } from './incoming.ts'
+import { parseArrival, replyTo, streamReply } from './reply.ts'
+import { Watchers } from './watchers.ts'
+
+export interface DeskOptions {
+  /** The user's data folder; made when it is not there. */
+  readonly home: string
+  /** False keeps a new logbook empty: tests, and the report command. */
+  readonly demo?: boolean
+  readonly log?: (line: string) => void
+}
+
+/** Opens the library in `home` and answers the window's requests until it is closed. */
+export async function createDesk(options: DeskOptions): Promise<Desk> {
+  mkdirSync(options.home, { recursive: true })
+  const log = options.log ?? console.error
+  const library = new Library(options.home)
+  const watchers = new Watchers()
+  const incoming = new IncomingFiles(options.home, library)
+  const demo = new DemoFlights(options.home, library, incoming, () => watchers.notify(), log)
+  if (options.demo !== false) demo.start()
+
+  const calls: { [N in CallName]: (request: CallRequest<N>) => CallResponse<N> | Promise<CallResponse<N>> } = {
+    'logbook.list': () => ({ flights: library.list(), demo: demo.state }),
+    'flight.get': ({ flightId }) => library.get(flightId),
+    'flight.assign': ({ flightId, assignments }) => {
+      const fault = faultInAssignments(assignments, library.get(flightId).columns)
+      if (fault) throw new Problem('bad-request', fault)
+      library.assign(flightId, assignments as Assignment[], Date.now())
+      watchers.notify()
+      return library.get(flightId)
+    },
+    'flight.edit': ({ flightId, ...change }) => {
+      library.edit(flightId, change)
+      watchers.notify()
+      return library.get(flightId)
+    },
+    'flight.remove': ({ flightId }) => {
+      library.remove(flightId)
+      watchers.notify()
+      return {}
+    },
+    'incoming.discard': async ({ incomingId }) => {
+      await incoming.discard(incomingId)
+      return {}
+    },
+    'kept.get': ({ key }) => ({ value: library.kept(key) }),
+    'kept.set': ({ key, value }) => {
+      library.keep(key, value)
+      return {}
+    },
+  }
+
+  const streams: { [N in StreamName]: (request: unknown, work: Work) => Promise<unknown> } = {
+    'incoming.open': (body, work) => incoming.open(parseArrival(STREAMS['incoming.open'].request, body).path, work),
+    'incoming.index': async (body, work) => {
+      const { incomingId, assignments } = parseArrival(STREAMS['incoming.index'].request, body)
+      const id = await incoming.index(incomingId, assignments as Assignment[] | null, work)
+      watchers.notify()
+      return library.get(id)
+    },
+    'logbook.watch': async (_body, work) => {
+      await watchers.until(work.signal, () => work.report({ phase: 'changed', done: 0 }))
+      return {}
+    },
+  }
+
+  return {
+    async handle(request) {
+      const url = new URL(request.url)
+      if (request.method !== 'POST') return new Response('Only POST is answered here.', { status: 405 })
+      if (url.pathname === PATHS.files) {
+        const body = request.body
+        return streamReply(request, log, (signal, report) => {
+          if (!body) throw new Problem('empty-file', 'The file is empty.')
+          const bytes = Number(url.searchParams.get('bytes')) || null
+          return incoming.receive(url.searchParams.get('name') ?? '', bytes, body, { signal, report })
+        })
+      }
+      const call = nameAfter(PATHS.call, url.pathname, CALLS)
+      if (call) {
+        return replyTo(async () => {
+          const arrived = parseArrival(CALLS[call].request, await jsonOf(request))
+          const work = calls[call] as (request: unknown) => unknown
+          // Checked on the way out as well: a reply that breaks the contract is our own fault and crashes here.
+          return v.parse(CALLS[call].response as v.GenericSchema, await work(arrived))
+        })
+      }
+      const stream = nameAfter(PATHS.stream, url.pathname, STREAMS)
+      if (stream) {
+        return streamReply(request, log, async (signal, report) =>
+          streams[stream](await jsonOf(request), { signal, report }),
+        )
+      }
+      return new Response('There is nothing at this address.', { status: 404 })
+    },
+
+    async bulk(path): Promise<Bulk | null> {
+      const match = /^\/bulk\/flight\/(\d+)\/column\/(\d+)(\?|$)/.exec(path)
+      if (!match) return null
+      try {
+        const { path: file, layout } = library.stored(Number(match[1]))
+        const parts = await readColumn(file, layout, Number(match[2]))
+        return { status: 200, parts, byteLength: parts.reduce((sum, part) => sum + part.byteLength, 0) }
+      } catch (error) {
+        if (error instanceof Problem) return { status: 404, parts: [], byteLength: 0 }
+        throw error
+      }
+    },
+
+    async close() {
+      watchers.close()
+      await demo.stop()
+      library.close()
+    },
+  }
+}
+
+function nameAfter<T extends object>(prefix: string, path: string, known: T): (keyof T & string) | null {
+  const name = path.startsWith(prefix) ? path.slice(prefix.length) : ''
+  return Object.hasOwn(known, name) ? (name as keyof T & string) : null
+}
+
+async function jsonOf(request: Request): Promise<unknown> {
+  const text = await request.text()
+  try {
+    return JSON.parse(text)
+  } catch (error) {
+    throw new Problem('bad-request', 'The request is not JSON.', {}, error)
+  }
+}

@@ -1,0 +1,52 @@
+import Database from 'better-sqlite3'
+import { Problem } from '../../workers/log/problems.ts'
+import * as start from './migrations/001-start.ts'
+
+/** "TwPk": tells our database from any other SQLite file that may stand under the same name. */
+const APPLICATION_ID = 0x5477506b
+
+/** Numbered, additive migrations; user_version is the number of those applied. */
+const MIGRATIONS: readonly string[] = [start.sql]
+
+/**
+ * Opens the library's database, creating or migrating it; before a migration of existing data a copy is put
+ * beside it. WAL with full synchronisation: an answer that was given is on the disk.
+ *
+ * @throws Problem 'cannot-read' when the file is not ours or was written by a newer version.
+ */
+export function openDatabase(path: string): Database.Database {
+  const database = new Database(path)
+  try {
+    database.pragma('journal_mode = WAL')
+    database.pragma('synchronous = FULL')
+    database.pragma('foreign_keys = ON')
+    database.pragma('trusted_schema = OFF')
+    database.pragma('cell_size_check = ON')
+    migrate(database, path)
+  } catch (error) {
+    database.close()
+    if (error instanceof Database.SqliteError && error.code === 'SQLITE_NOTADB') {
+      throw new Problem('cannot-read', `The library file ${path} is damaged or is not Twopack's.`, {}, error)
+    }
+    throw error
+  }
+  return database
+}
+
+function migrate(database: Database.Database, path: string): void {
+  const version = database.pragma('user_version', { simple: true }) as number
+  const id = database.pragma('application_id', { simple: true }) as number
+  if (version > 0 && id !== APPLICATION_ID) {
+    throw new Problem('cannot-read', `The file ${path} is not a Twopack library.`)
+  }
+  if (version > MIGRATIONS.length) {
+    throw new Problem('cannot-read', `The library ${path} was written by a newer Twopack; please update.`)
+  }
+  if (version === MIGRATIONS.length) return
+  if (version > 0) database.prepare('VACUUM INTO ?').run(`${path}.before-${version + 1}.${Date.now()}`)
+  database.transaction(() => {
+    for (const sql of MIGRATIONS.slice(version)) database.exec(sql)
+    database.pragma(`application_id = ${APPLICATION_ID}`)
+    database.pragma(`user_version = ${MIGRATIONS.length}`)
+  })()
+}

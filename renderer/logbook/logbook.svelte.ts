@@ -1,0 +1,158 @@
+import { call, sendFile, stream } from '../desk/client.ts'
+import type { DemoState, FlightSummary, Incoming, Progress } from '../../electron/desk/contract/schemas.ts'
+import type { Assignment } from '../../workers/columns/roles.ts'
+import { isProblem, type Problem } from '../../workers/log/problems.ts'
+
+/** A file on its way into the logbook. */
+export class IncomingFile {
+  readonly key = crypto.randomUUID()
+  readonly name: string
+  state = $state<'looking' | 'ready' | 'indexing' | 'added' | 'failed'>('looking')
+  progress = $state<Progress>({ phase: 'Taking the file in', done: 0 })
+  found = $state.raw<Incoming | null>(null)
+  assignments = $state.raw<readonly Assignment[]>([])
+  problem = $state('')
+  flightId = $state<number | null>(null)
+  readonly #stop = new AbortController()
+
+  constructor(name: string) {
+    this.name = name
+  }
+
+  get watch() {
+    return { signal: this.#stop.signal, onProgress: (progress: Progress) => (this.progress = progress) }
+  }
+
+  cancel(): void {
+    this.#stop.abort()
+  }
+}
+
+/** The indexed flights and the files on their way in. */
+class LogbookState {
+  flights = $state.raw<readonly FlightSummary[]>([])
+  demo = $state.raw<DemoState>({ state: 'none', done: 0, message: '' })
+  loaded = $state(false)
+  problem = $state('')
+  incoming = $state<IncomingFile[]>([])
+
+  /** Loads the list and keeps it up to date until the signal is aborted. */
+  async watch(signal: AbortSignal): Promise<void> {
+    await this.refresh()
+    while (!signal.aborted) {
+      try {
+        await stream('logbook.watch', {}, { signal, onProgress: () => void this.refresh() })
+      } catch (error) {
+        if (!isProblem(error)) throw error
+        if (error.code === 'cancelled') return
+        this.problem = error.message
+        await new Promise((resolve) => setTimeout(resolve, 2000))
+        await this.refresh()
+      }
+    }
+  }
+
+  async refresh(): Promise<void> {
+    await this.#orSay(async () => {
+      const { flights, demo } = await call('logbook.list', {})
+      this.flights = flights
+      this.demo = demo
+      this.loaded = true
+      this.problem = ''
+    })
+  }
+
+  /** Looks at dropped or picked files, one after the other: each is shown before anything is stored. */
+  async take(files: readonly File[]): Promise<void> {
+    const taken = files.map((file) => ({ file, entry: this.#enter(file.name) }))
+    for (const { file, entry } of taken) await this.#look(entry, () => sendFile(file, entry.watch))
+  }
+
+  /** The same for paths given on the command line. */
+  async open(paths: readonly string[]): Promise<void> {
+    for (const path of paths) {
+      const entry = this.#enter(path.split(/[/\\]/).at(-1) ?? path)
+      await this.#look(entry, () => stream('incoming.open', { path }, entry.watch))
+    }
+  }
+
+  /** A thing that was dropped but is no file. */
+  refuse(name: string, sentence: string): void {
+    const entry = this.#enter(name)
+    entry.state = 'failed'
+    entry.problem = sentence
+  }
+
+  /** Reads a waiting file whole into the logbook. */
+  async add(entry: IncomingFile): Promise<void> {
+    const { found } = entry
+    if (!found || entry.state !== 'ready') return
+    entry.state = 'indexing'
+    await this.#orFail(entry, async () => {
+      const flight = await stream(
+        'incoming.index',
+        { incomingId: found.incomingId, assignments: [...entry.assignments] },
+        entry.watch,
+      )
+      entry.flightId = flight.id
+      entry.state = 'added'
+      await this.refresh()
+    })
+  }
+
+  async addAll(): Promise<void> {
+    for (const entry of this.incoming) if (entry.state === 'ready') await this.add(entry)
+  }
+
+  /** Takes a file off the list; what was not indexed is forgotten by the desk as well. */
+  async dismiss(entry: IncomingFile): Promise<void> {
+    entry.cancel()
+    this.incoming = this.incoming.filter((other) => other.key !== entry.key)
+    const { found } = entry
+    if (found && entry.state !== 'added') {
+      await this.#orSay(async () => void (await call('incoming.discard', { incomingId: found.incomingId })))
+    }
+  }
+
+  async remove(flightId: number): Promise<void> {
+    await this.#orSay(async () => void (await call('flight.remove', { flightId })))
+    await this.refresh()
+  }
+
+  #enter(name: string): IncomingFile {
+    const entry = new IncomingFile(name)
+    this.incoming.push(entry)
+    return entry
+  }
+
+  async #look(entry: IncomingFile, look: () => Promise<Incoming>): Promise<void> {
+    await this.#orFail(entry, async () => {
+      const found = await look()
+      entry.found = found
+      entry.assignments = found.inspection.assignments
+      entry.flightId = found.known
+      entry.state = found.known === null ? 'ready' : 'added'
+    })
+  }
+
+  async #orFail(entry: IncomingFile, work: () => Promise<void>): Promise<void> {
+    try {
+      await work()
+    } catch (error) {
+      if (!isProblem(error)) throw error
+      entry.state = 'failed'
+      entry.problem = error.message
+    }
+  }
+
+  async #orSay(work: () => Promise<void>): Promise<void> {
+    try {
+      await work()
+    } catch (error) {
+      if (!isProblem(error)) throw error
+      this.problem = (error satisfies Problem).message
+    }
+  }
+}
+
+export const logbook = new LogbookState()

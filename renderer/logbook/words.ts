@@ -1,0 +1,55 @@
+/** How columns, flights and counts are put into words. */
+import type { FlightSummary } from '../../electron/desk/contract/schemas.ts'
+import { AXES } from '../../workers/flight/axes.ts'
+import type { Role, Sureness } from '../../workers/columns/roles.ts'
+
+/** "gyro roll", "motor 3", "throttle". */
+export function roleName(role: Role): string {
+  return role.replace('.', ' ')
+}
+
+export const SURENESS_WORDS: Record<Sureness, string> = {
+  certain: 'sure',
+  likely: 'likely',
+  guess: 'a guess: please check',
+}
+
+/** "gyro, setpoint, throttle, 4 motors": what a flight has, in one line. */
+export function rolesInWords(roles: readonly Role[]): string {
+  const has = new Set(roles)
+  const words: string[] = []
+  for (const kind of ['gyro', 'setpoint', 'stick'] as const) {
+    const axes = AXES.filter((axis) => has.has(`${kind}.${axis}`))
+    if (axes.length === AXES.length) words.push(kind)
+    else if (axes.length > 0) words.push(`${kind} (${axes.join(', ')})`)
+  }
+  if (has.has('throttle')) words.push('throttle')
+  const motors = roles.filter((role) => role.startsWith('motor.')).length
+  if (motors > 0) words.push(motors === 1 ? '1 motor' : `${motors} motors`)
+  return words.join(', ') || 'nothing that can be compared'
+}
+
+/** "1:08" */
+export function durationInWords(duration_s: number): string {
+  const whole_s = Math.round(duration_s)
+  return `${Math.floor(whole_s / 60)}:${String(whole_s % 60).padStart(2, '0')}`
+}
+
+/** "100 Hz", "2.0 kHz" */
+export function rateInWords(rate_hz: number): string {
+  if (rate_hz >= 1000) return `${(rate_hz / 1000).toFixed(rate_hz >= 10_000 ? 0 : 1)} kHz`
+  return `${rate_hz.toFixed(rate_hz < 10 ? 1 : 0)} Hz`
+}
+
+/** The day (and time, where known) on which a flight was flown; a dash when the log does not say. */
+export function dayInWords(flight: Pick<FlightSummary, 'flownAt_ms'>): string {
+  if (flight.flownAt_ms === null) return '–'
+  return new Date(flight.flownAt_ms).toISOString().slice(0, 16).replace('T', ' ').replace(' 00:00', '')
+}
+
+/** "12.3 MB" */
+export function bytesInWords(bytes: number): string {
+  if (bytes < 1000) return `${bytes} B`
+  if (bytes < 1e6) return `${(bytes / 1e3).toFixed(0)} kB`
+  return `${(bytes / 1e6).toFixed(1)} MB`
+}
