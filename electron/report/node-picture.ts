@@ -1,0 +1,37 @@
+import { createRequire } from 'node:module'
+import { createCanvas, GlobalFonts } from '@napi-rs/canvas'
+import { composeComparison, pictureSize } from '../../workers/picture/compose.ts'
+import { describeComparison } from '../../workers/picture/describe.ts'
+import type { ComparisonPicture } from '../../workers/picture/model.ts'
+import { addPngText } from '../../workers/picture/png-text.ts'
+import { PICTURE_FONT } from '../../workers/picture/theme.ts'
+
+let fontsLoaded = false
+
+/** Loads the picture's typeface from the program's own files, so that no picture depends on installed fonts. */
+export function loadPictureFonts(): void {
+  if (fontsLoaded) return
+  const require = createRequire(import.meta.url)
+  for (const file of ['DejaVuSans.ttf', 'DejaVuSans-Bold.ttf']) {
+    const path = require.resolve(`dejavu-fonts-ttf/ttf/${file}`)
+    if (GlobalFonts.registerFromPath(path, PICTURE_FONT) === null) throw new Error(`no font in ${path}`)
+  }
+  fontsLoaded = true
+}
+
+/**
+ * The comparison picture as PNG bytes, drawn without a window, with title and description embedded.
+ * Errors: as composeComparison.
+ */
+export async function drawComparisonPng(model: ComparisonPicture): Promise<Uint8Array> {
+  loadPictureFonts()
+  const size = pictureSize(model)
+  const canvas = createCanvas(size.canvasWidth, size.canvasHeight)
+  composeComparison(canvas.getContext('2d'), model)
+  const png = await canvas.encode('png')
+  return addPngText(png, {
+    Title: model.title,
+    Description: describeComparison(model),
+    Software: model.footer.program,
+  })
+}

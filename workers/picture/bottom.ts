@@ -1,0 +1,78 @@
+import type { ComparisonPicture, PictureNotice } from './model.ts'
+import { drawLine, MARGIN, type Pen, TYPE } from './pen.ts'
+import { drawText, fitEnd, textWidth, wrapText } from './text.ts'
+
+const LINE = 17
+/** More notices than these are counted, not shown: the picture is no log of everything. */
+export const MOST_NOTICES = 6
+const LINES_EACH = 2
+const NOTICE_WORD = { info: 'Note', caution: 'Caution', missing: 'Missing' } as const
+
+interface BottomLine {
+  readonly word: string
+  readonly text: string
+}
+
+/** Everything below the table, broken into lines, so that its height is known before the rows are laid out. */
+export interface Bottom {
+  readonly lines: readonly BottomLine[]
+  readonly height: number
+}
+
+/** The notices' words stand in a column of their own. */
+const WORD_COLUMN = 68
+
+/** Breaks footnotes of the table, notices and what was left out into lines. */
+export function layOutBottom(pen: Pen, model: ComparisonPicture, footnotes: readonly string[]): Bottom {
+  const width = model.width_px - 2 * MARGIN
+  const lines: BottomLine[] = []
+  const add = (word: string, text: string): void => {
+    const room = word === '' ? width : width - WORD_COLUMN
+    wrapText(pen.context, text, room, LINES_EACH, { size: TYPE.small }).forEach((line, index) => {
+      lines.push({ word: index === 0 ? word : word === '' ? '' : ' ', text: line })
+    })
+  }
+  for (const footnote of footnotes) add('', footnote)
+  for (const notice of shownNotices(model.notices)) add(NOTICE_WORD[notice.level], notice.text)
+  if (model.footer.leftOut.length > 0) add('Left out', model.footer.leftOut.join(' '))
+  return { lines, height: (lines.length > 0 ? lines.length * LINE + 10 : 0) + 34 }
+}
+
+/** The most important first; when some don't fit, the last line says how many. */
+export function shownNotices(notices: readonly PictureNotice[]): PictureNotice[] {
+  const rank = { caution: 0, missing: 1, info: 2 }
+  const sorted = [...notices].sort((one, other) => rank[one.level] - rank[other.level])
+  if (sorted.length <= MOST_NOTICES) return sorted
+  const kept = sorted.slice(0, MOST_NOTICES - 1)
+  return [
+    ...kept,
+    { level: 'info', text: `${sorted.length - kept.length} more notices are not printed here.` },
+  ]
+}
+
+/** Draws what layOutBottom broke, and the line with the program's name and the caution. */
+export function drawBottom(pen: Pen, model: ComparisonPicture, bottom: Bottom, top: number): void {
+  const { context, palette } = pen
+  let y = top
+  for (const line of bottom.lines) {
+    y += LINE
+    const indent = line.word === '' ? 0 : WORD_COLUMN
+    drawText(context, line.word.trim(), MARGIN, y, { size: TYPE.small, bold: true, colour: palette.text })
+    drawText(context, line.text, MARGIN + indent, y, { size: TYPE.small, colour: palette.text })
+  }
+  const right = model.width_px - MARGIN
+  const ruleY = top + bottom.height - 24
+  drawLine(pen, [MARGIN, ruleY], [right, ruleY], palette.frame, 1)
+  const nameStyle = { size: TYPE.small, bold: true, colour: palette.text }
+  const name = fitEnd(context, model.footer.program, 300, nameStyle)
+  drawText(context, name, MARGIN, ruleY + 18, nameStyle)
+  const cautionStyle = { size: TYPE.small, colour: palette.muted, align: 'right' as const }
+  const room = right - MARGIN - textWidth(context, name, nameStyle) - 24
+  drawText(
+    context,
+    fitEnd(context, model.footer.caution, room, cautionStyle),
+    right,
+    ruleY + 18,
+    cautionStyle,
+  )
+}

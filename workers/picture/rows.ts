@@ -1,0 +1,206 @@
+import { niceTicks, timeTicks, type Ticks } from '../ticks/ticks.ts'
+import { NAME_COLUMN, type RowBoxes, TIME_AXIS } from './layout.ts'
+import type { ExtraRow, FlightKey, PictureSpan, PictureTrace } from './model.ts'
+import {
+  type Box,
+  drawLine,
+  drawMark,
+  FLIGHTS,
+  LINE_WIDTH,
+  MARGIN,
+  type Pen,
+  SETPOINT_DASH,
+  SETPOINT_OFFSET,
+  TYPE,
+} from './pen.ts'
+import { drawText, fitEnd, textWidth } from './text.ts'
+
+/** CSS pixels between marks on a curve. */
+const MARK_DISTANCE = 130
+
+/** A row with its scale and curves, whatever it shows. */
+export type AnyRow = ExtraRow
+
+/** Draws one row: name and unit, ticks, grid, curves with their marks. */
+export function drawRow(pen: Pen, boxes: RowBoxes, row: AnyRow, span: PictureSpan): void {
+  const { context, palette } = pen
+  const { curves: box } = boxes
+  const name = boxes.name[0]?.toUpperCase() + boxes.name.slice(1)
+  drawText(context, name, MARGIN, box.y + 13, { size: TYPE.body, bold: true, colour: palette.text })
+  const unitStyle = { size: TYPE.small, colour: palette.muted }
+  drawText(context, fitEnd(context, row.unit, NAME_COLUMN - 6, unitStyle), MARGIN, box.y + 30, unitStyle)
+  drawPane(pen, box)
+  drawScale(pen, box, row)
+  drawTimeGrid(pen, box, span)
+  clipped(pen, box, () => {
+    for (const trace of inDrawingOrder(row.traces)) drawTrace(pen, box, row, span, trace)
+    for (const flight of FLIGHTS) drawMarks(pen, box, row, span, flight)
+  })
+  drawFrame(pen, box)
+}
+
+/** Background of a pane. */
+export function drawPane(pen: Pen, box: Box): void {
+  pen.context.fillStyle = pen.palette.pane
+  pen.context.fillRect(box.x, box.y, box.width, box.height)
+}
+
+/** Frame of a pane, drawn last so that curves end at it. */
+export function drawFrame(pen: Pen, box: Box): void {
+  pen.context.setLineDash([])
+  pen.context.strokeStyle = pen.palette.frame
+  pen.context.lineWidth = 1
+  pen.context.strokeRect(box.x + 0.5, box.y + 0.5, box.width - 1, box.height - 1)
+}
+
+/** Runs `draw` with everything outside the box cut off. */
+export function clipped(pen: Pen, box: Box, draw: () => void): void {
+  pen.context.save()
+  pen.context.beginPath()
+  pen.context.rect(box.x, box.y, box.width, box.height)
+  pen.context.clip()
+  draw()
+  pen.context.restore()
+}
+
+/** Setpoints first, so that the gyro lies on top; A before B. */
+function inDrawingOrder(traces: readonly PictureTrace[]): PictureTrace[] {
+  const rank = (trace: PictureTrace): number =>
+    (trace.signal === 'setpoint' ? 0 : 2) + (trace.flight === 'a' ? 0 : 1)
+  return [...traces].sort((one, other) => rank(one) - rank(other))
+}
+
+function drawScale(pen: Pen, box: Box, row: AnyRow): void {
+  const ticks = niceTicks(row.yMin, row.yMax, Math.max(2, Math.floor(box.height / 24)))
+  const style = { size: TYPE.small, colour: pen.palette.muted, align: 'right' as const }
+  let lastY = Number.POSITIVE_INFINITY
+  ticks.values.forEach((value, index) => {
+    const y = yAt(box, row, value)
+    drawLine(pen, [box.x, y], [box.x + box.width, y], value === 0 ? pen.palette.zero : pen.palette.grid, 1)
+    // At the ends the number is pushed into the row's own height, so that rows never touch.
+    const baseline = Math.min(box.y + box.height, Math.max(box.y + 10, y + 4.5))
+    if (lastY - baseline < 14) return
+    lastY = baseline
+    drawText(pen.context, ticks.labels[index] as string, box.x - 6, baseline, style)
+  })
+}
+
+/** Vertical lines at the ticks of the time axis. */
+export function drawTimeGrid(pen: Pen, box: Box, span: PictureSpan): void {
+  for (const t_s of spanTicks(box, span).values) {
+    const x = xAt(box, span, t_s)
+    drawLine(pen, [x, box.y], [x, box.y + box.height], pen.palette.grid, 1)
+  }
+}
+
+function spanTicks(box: Box, span: PictureSpan): Ticks {
+  return timeTicks(span.t0_s, span.t1_s, Math.max(2, Math.floor(box.width / 80)))
+}
+
+/** The numbers below the lowest pane of a column. */
+export function drawTimeAxis(pen: Pen, box: Box, span: PictureSpan): void {
+  const ticks = spanTicks(box, span)
+  const style = { size: TYPE.small, colour: pen.palette.muted }
+  const bottom = box.y + box.height
+  let free = Number.NEGATIVE_INFINITY
+  ticks.values.forEach((t_s, index) => {
+    const label = ticks.labels[index] as string
+    const width = textWidth(pen.context, label, style)
+    const x = xAt(box, span, t_s)
+    const left = Math.min(box.x + box.width - width, Math.max(box.x, x - width / 2))
+    drawLine(pen, [x, bottom], [x, bottom + 4], pen.palette.frame, 1)
+    if (left < free) return
+    free = left + width + 8
+    drawText(pen.context, label, left, bottom + TIME_AXIS - 7, style)
+  })
+}
+
+function drawTrace(pen: Pen, box: Box, row: AnyRow, span: PictureSpan, trace: PictureTrace): void {
+  if (trace.t_s.length !== trace.y.length) {
+    throw new Error(`a curve has ${trace.t_s.length} times and ${trace.y.length} values`)
+  }
+  const { context } = pen
+  const dashed = trace.signal === 'setpoint'
+  context.strokeStyle = pen.palette.flight[trace.flight]
+  context.lineWidth = dashed
+    ? LINE_WIDTH.setpoint
+    : trace.signal === 'gyro'
+      ? LINE_WIDTH.gyro
+      : LINE_WIDTH.extra
+  context.globalAlpha = trace.signal === 'motor' ? 0.6 : 1
+  context.lineJoin = 'round'
+  context.lineCap = 'butt'
+  context.setLineDash(dashed ? [...SETPOINT_DASH] : [])
+  context.lineDashOffset = dashed ? SETPOINT_OFFSET[trace.flight] : 0
+  context.beginPath()
+  const [first, last] = visible(trace.t_s, span)
+  let broken = true
+  for (let index = first; index < last; index++) {
+    const y = trace.y[index] as number
+    if (y !== y) {
+      broken = true
+      continue
+    }
+    const x_px = xAt(box, span, trace.t_s[index] as number)
+    const y_px = yAt(box, row, y)
+    if (broken) context.moveTo(x_px, y_px)
+    else context.lineTo(x_px, y_px)
+    broken = false
+  }
+  context.stroke()
+  context.setLineDash([])
+  context.lineDashOffset = 0
+  context.globalAlpha = 1
+}
+
+/** The flight's marks along its main curve, B's half-way between A's. */
+function drawMarks(pen: Pen, box: Box, row: AnyRow, span: PictureSpan, flight: FlightKey): void {
+  const trace = row.traces.find((one) => one.flight === flight && one.signal !== 'setpoint')
+  if (trace === undefined) return
+  const start = flight === 'a' ? MARK_DISTANCE / 4 : (3 * MARK_DISTANCE) / 4
+  for (let offset = start; offset < box.width - 8; offset += MARK_DISTANCE) {
+    const t_s = span.t0_s + (offset / box.width) * (span.t1_s - span.t0_s)
+    const index = nearest(trace.t_s, t_s)
+    const y = trace.y[index]
+    const time_s = trace.t_s[index]
+    if (y === undefined || time_s === undefined || Number.isNaN(y)) continue
+    const x_px = xAt(box, span, time_s)
+    if (Math.abs(x_px - box.x - offset) > 8) continue
+    const y_px = Math.min(box.y + box.height - 8, Math.max(box.y + 8, yAt(box, row, y)))
+    drawMark(pen, flight, x_px, y_px, pen.palette.flight[flight], pen.palette.pane)
+  }
+}
+
+/** Indices [first, last) of the points in the span and one to either side, so that curves reach the frame. */
+function visible(t_s: Float64Array, span: PictureSpan): [number, number] {
+  const first = lowerBound(t_s, span.t0_s)
+  const last = lowerBound(t_s, span.t1_s)
+  return [Math.max(0, first - 1), Math.min(t_s.length, last + 1)]
+}
+
+function nearest(t_s: Float64Array, wanted: number): number {
+  const at = lowerBound(t_s, wanted)
+  if (at === 0) return 0
+  const after = t_s[at] ?? Number.POSITIVE_INFINITY
+  return wanted - (t_s[at - 1] as number) <= after - wanted ? at - 1 : at
+}
+
+/** The first index whose time is not before `wanted`. */
+function lowerBound(t_s: Float64Array, wanted: number): number {
+  let low = 0
+  let high = t_s.length
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if ((t_s[middle] as number) < wanted) low = middle + 1
+    else high = middle
+  }
+  return low
+}
+
+export function xAt(box: Box, span: PictureSpan, t_s: number): number {
+  return box.x + ((t_s - span.t0_s) / (span.t1_s - span.t0_s)) * box.width
+}
+
+function yAt(box: Box, row: AnyRow, y: number): number {
+  return box.y + box.height - ((y - row.yMin) / (row.yMax - row.yMin)) * box.height
+}

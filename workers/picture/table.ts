@@ -1,0 +1,158 @@
+import { AXES } from '../flight/axes.ts'
+import { formatFixed, formatSigned } from '../ticks/ticks.ts'
+import type { ComparisonPicture, MeasureCell, PictureMeasure } from './model.ts'
+import { drawMark, FLIGHTS, MARGIN, type Pen, TYPE } from './pen.ts'
+import { drawText, fitEnd } from './text.ts'
+
+const AXIS_COLUMN = 70
+const NARROWEST_GROUP = 250
+const HEAD = 44
+const ROW = 20
+const EVIDENCE = 16
+const SUPERSCRIPTS = '⁰¹²³⁴⁵⁶⁷⁸⁹'
+
+/** How the measures are arranged: blocks below each other, measures beside each other in a block. */
+export interface TableLayout {
+  readonly blocks: readonly (readonly PictureMeasure[])[]
+  readonly evidence: boolean
+  /** Why cells hold a dash, each reason once; cells carry its number from 1. */
+  readonly reasons: readonly string[]
+  readonly height: number
+}
+
+/** Arranges the table for the picture's width. */
+export function layOutTable(model: ComparisonPicture): TableLayout {
+  const perBlock = Math.max(1, Math.floor((model.width_px - 2 * MARGIN - AXIS_COLUMN) / NARROWEST_GROUP))
+  const count = Math.ceil(model.measures.length / perBlock)
+  const even = Math.ceil(model.measures.length / Math.max(1, count))
+  const blocks = Array.from({ length: count }, (_, index) =>
+    model.measures.slice(index * even, (index + 1) * even),
+  )
+  const cells = model.measures.flatMap((measure) => shownAxes(model).map((axis) => measure.cells[axis]))
+  const evidence = cells.some((cell) => cell !== undefined && evidenceOf(cell, 0) !== '')
+  const reasons = [...new Set(cells.map((cell) => cell?.reason ?? '').filter((reason) => reason !== ''))]
+  const rowHeight = ROW + (evidence ? EVIDENCE : 0)
+  return {
+    blocks,
+    evidence,
+    reasons,
+    height: count * (HEAD + shownAxes(model).length * rowHeight + 10),
+  }
+}
+
+/** The reasons as lines below the table. */
+export function footnotesOf(table: TableLayout): string[] {
+  return table.reasons.map((reason, index) => `${superscript(index + 1)} ${reason}`)
+}
+
+/** The axes that the picture shows, in their usual order. */
+export function shownAxes(model: ComparisonPicture): (typeof AXES)[number][] {
+  return AXES.filter((axis) => model.rows.some((row) => row.axis === axis))
+}
+
+/** Draws the measures: an axis per row, and for each measure A, B and the difference. */
+export function drawTable(pen: Pen, model: ComparisonPicture, table: TableLayout, top: number): void {
+  let y = top
+  for (const block of table.blocks) {
+    drawBlock(pen, model, table, block, y)
+    y += table.height / table.blocks.length
+  }
+}
+
+function drawBlock(
+  pen: Pen,
+  model: ComparisonPicture,
+  table: TableLayout,
+  block: readonly PictureMeasure[],
+  top: number,
+): void {
+  const { context, palette } = pen
+  const width = model.width_px - 2 * MARGIN
+  const groupWidth = (width - AXIS_COLUMN) / block.length
+  const rowHeight = ROW + (table.evidence ? EVIDENCE : 0)
+  const axes = shownAxes(model)
+  axes.forEach((axis, index) => {
+    const rowTop = top + HEAD + index * rowHeight
+    if (index % 2 === 0) {
+      context.fillStyle = palette.stripe
+      context.fillRect(MARGIN, rowTop, width, rowHeight)
+    }
+    const style = { size: TYPE.body, bold: true, colour: palette.text }
+    drawText(context, axis[0]?.toUpperCase() + axis.slice(1), MARGIN + 6, rowTop + 15, style)
+  })
+  block.forEach((measure, column) => {
+    const x = MARGIN + AXIS_COLUMN + column * groupWidth
+    drawGroupHead(pen, measure, x, top, groupWidth - 12)
+    axes.forEach((axis, index) => {
+      const cell = measure.cells[axis] ?? { a: null, b: null, difference: null }
+      drawCell(pen, measure, cell, table.reasons, x, top + HEAD + index * rowHeight, groupWidth - 12)
+    })
+  })
+}
+
+/** Right edges of the three number columns within a group. */
+function numberColumns(x: number, width: number): { a: number; b: number; difference: number } {
+  return { a: x + width * 0.25, b: x + width * 0.52, difference: x + width }
+}
+
+function drawGroupHead(pen: Pen, measure: PictureMeasure, x: number, top: number, width: number): void {
+  const { context, palette } = pen
+  const aim = measure.better === 'neither' ? '' : `, ${measure.better} is better`
+  const head = `${measure.label}, ${measure.unit}${aim}`
+  const style = { size: TYPE.small, bold: true, colour: palette.text, align: 'right' as const }
+  drawText(context, fitEnd(context, head, width, style), x + width, top + 16, style)
+  const columns = numberColumns(x, width)
+  const small = { size: TYPE.small, colour: palette.muted, align: 'right' as const }
+  for (const flight of FLIGHTS) {
+    drawText(context, flight.toUpperCase(), columns[flight], top + 36, small)
+    drawMark(pen, flight, columns[flight] - 18, top + 32, palette.flight[flight], palette.background)
+  }
+  drawText(context, 'B − A', columns.difference, top + 36, small)
+}
+
+function drawCell(
+  pen: Pen,
+  measure: PictureMeasure,
+  cell: MeasureCell,
+  reasons: readonly string[],
+  x: number,
+  top: number,
+  width: number,
+): void {
+  const { context, palette } = pen
+  const columns = numberColumns(x, width)
+  const style = { size: TYPE.body, colour: palette.text, align: 'right' as const }
+  const sign = cell.reason === undefined ? '' : superscript(reasons.indexOf(cell.reason) + 1)
+  const number = (value: number | null): string =>
+    value === null ? `–${sign}` : formatFixed(value, measure.digits)
+  drawText(context, fitEnd(context, number(cell.a), width * 0.25, style), columns.a, top + 15, style)
+  drawText(context, fitEnd(context, number(cell.b), width * 0.25, style), columns.b, top + 15, style)
+  const difference = cell.difference === null ? `–${sign}` : differenceText(measure, cell)
+  const bold = { ...style, bold: true }
+  drawText(context, fitEnd(context, difference, width * 0.46, bold), columns.difference, top + 15, bold)
+  const evidence = fitEnd(context, evidenceOf(cell, measure.digits), width, { size: TYPE.small })
+  drawText(context, evidence, columns.difference, top + 31, { ...style, size: TYPE.small })
+}
+
+/** '−3.1 (−12 %)'; the share is of A, and left out where A is zero or the measure may change sign. */
+export function differenceText(measure: PictureMeasure, cell: MeasureCell): string {
+  if (cell.difference === null) return '–'
+  const text = formatSigned(cell.difference, measure.digits)
+  if (cell.a === null || cell.b === null || !(cell.a > 0) || cell.b < 0) return text
+  return `${text} (${formatSigned((100 * cell.difference) / cell.a, 0)} %)`
+}
+
+/** 'better, −5.0 to −1.2, 14 pairs', as far as it is known. */
+export function evidenceOf(cell: MeasureCell, digits: number): string {
+  const parts: string[] = []
+  if (cell.word !== undefined) parts.push(cell.word)
+  if (cell.interval !== undefined) {
+    parts.push(`${formatSigned(cell.interval.low, digits)} to ${formatSigned(cell.interval.high, digits)}`)
+  }
+  if (cell.pairs !== undefined) parts.push(cell.pairs === 1 ? '1 pair' : `${cell.pairs} pairs`)
+  return parts.join(', ')
+}
+
+function superscript(number: number): string {
+  return Array.from(String(number), (digit) => SUPERSCRIPTS[Number(digit)]).join('')
+}
