@@ -65,6 +65,33 @@ export interface ClockReport {
   readonly gaps: number
   readonly longestGap_s: number
   readonly missingFrames: number
+  /** Empty or infinite stamps, held at the one before. */
+  readonly unreadable?: number
+}
+
+/** One stored column of a column file. */
+export interface StoredColumn {
+  /** Index of the column in the log. */
+  readonly index: number
+  readonly type: 'f32' | 'f64'
+  /**
+   * The first value as written in the log, when the stored values are differences to it: stamps too large for a
+   * double to tell neighbours apart.
+   */
+  readonly origin?: string
+  /** Text was found further down: what is stored is not the column, and reading it is refused. */
+  readonly setAside?: true
+}
+
+/**
+ * How a column file is laid out: groups of rows one after another, each holding the stored columns in the order
+ * given, each column's values little-endian and in one piece. All groups have `groupRows` rows but the last.
+ */
+export interface ColumnFileLayout {
+  readonly format: 1
+  readonly rows: number
+  readonly groupRows: number
+  readonly columns: readonly StoredColumn[]
 }
 
 /** A log read whole: its columns stand in the column file, everything else here. */
@@ -73,4 +100,7 @@ export interface ReadLog extends Inspection {
   /** SHA-256 of the file's bytes as they lie on the disk, hexadecimal. */
   readonly contentHash: string
   readonly clock: ClockReport
+  readonly layout: ColumnFileLayout
+  /** Rows before which the header stood again, as after a power cycle. */
+  readonly restarts: readonly number[]
 }

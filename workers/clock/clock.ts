@@ -1,0 +1,172 @@
+import type { ClockReport } from '../log/log.ts'
+
+/**
+ * The clock of a log, by method.md section 1: what its stamps do, counted, and stamps that never run backwards.
+ */
+
+/** A 32-bit microsecond counter starts over after this long: 4294.967296 s. */
+export const WRAP_S = 2 ** 32 * 1e-6
+/** A step longer than this many medians is a gap. */
+export const GAP_MEDIANS = 1.5
+/** Of a gap, at most this many missing frames may be interpolated; a longer one is masked. */
+export const MAX_FILLED_FRAMES = 2
+
+/** What became of the stamps while they were mended. Indices are of rows. */
+export interface MendedClock {
+  /** Non-decreasing; the first readable stamp's value is kept. */
+  readonly time_s: Float64Array
+  /** Rows at which the counter started over. */
+  readonly wraps: readonly number[]
+  /** Stamps equal to the one before. */
+  readonly duplicates: number
+  /** Stamps earlier than the latest one before them; they are held at it. */
+  readonly backward: number
+  /** Empty or infinite stamps; they are held too. */
+  readonly unreadable: number
+}
+
+/**
+ * Unwraps and mends a clock. A step below -2^31 µs is a counter that started over: 2^32 µs are added from there on.
+ * Any other stamp earlier than the latest is held at the latest; duplicates keep their stamp. Nothing is spread out
+ * or smoothed, and everything that was touched is counted.
+ * @param time_s stamps in seconds, in file order; NaN allowed
+ */
+export function mend(time_s: Float64Array): MendedClock {
+  const mended = new Float64Array(time_s.length)
+  const wraps: number[] = []
+  let duplicates = 0
+  let backward = 0
+  let unreadable = 0
+  let added = 0
+  let before = NaN
+  let latest = NaN
+  for (let row = 0; row < time_s.length; row += 1) {
+    const stamp = time_s[row] as number
+    if (!Number.isFinite(stamp)) {
+      unreadable += 1
+      mended[row] = latest
+      continue
+    }
+    if (stamp - before < -WRAP_S / 2) {
+      added += WRAP_S
+      wraps.push(row)
+    }
+    before = stamp
+    const unwrapped = stamp + added
+    if (unwrapped < latest) backward += 1
+    else {
+      if (unwrapped === latest) duplicates += 1
+      latest = unwrapped
+    }
+    mended[row] = latest
+  }
+  // Rows before the first readable stamp get that stamp.
+  const first = mended.findIndex((stamp) => !Number.isNaN(stamp))
+  if (first > 0) mended.fill(mended[first] as number, 0, first)
+  return { time_s: mended, wraps, duplicates, backward, unreadable }
+}
+
+/** The stamps of `mend` alone: non-decreasing, unwrapped. */
+export function mendClock(time_s: Float64Array): Float64Array {
+  return mend(time_s).time_s
+}
+
+/** A stretch without frames between two neighbouring rows. */
+export interface Gap {
+  /** Row before the gap; the gap ends at the next one. */
+  readonly row: number
+  readonly start_s: number
+  readonly length_s: number
+  /** Frames that the median step would have put in between; at least 1. */
+  readonly missingFrames: number
+}
+
+/** Median of the steps longer than zero; NaN when there is none. Duplicates say nothing about the rate. */
+export function medianStep_s(mended_s: Float64Array): number {
+  const steps = new Float64Array(Math.max(0, mended_s.length - 1))
+  let count = 0
+  for (let row = 1; row < mended_s.length; row += 1) {
+    const step = (mended_s[row] as number) - (mended_s[row - 1] as number)
+    if (step > 0) steps[count++] = step
+  }
+  if (count === 0) return NaN
+  const sorted = steps.subarray(0, count).sort()
+  const middle = count >> 1
+  return count % 2 === 1
+    ? (sorted[middle] as number)
+    : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2
+}
+
+/** All steps longer than 1.5 medians of a mended clock, in order. */
+export function findGaps(mended_s: Float64Array, median_s: number = medianStep_s(mended_s)): Gap[] {
+  const gaps: Gap[] = []
+  for (let row = 1; row < mended_s.length; row += 1) {
+    const start_s = mended_s[row - 1] as number
+    const length_s = (mended_s[row] as number) - start_s
+    if (length_s > GAP_MEDIANS * median_s) {
+      gaps.push({ row: row - 1, start_s, length_s, missingFrames: Math.round(length_s / median_s) - 1 })
+    }
+  }
+  return gaps
+}
+
+/**
+ * Marks the rows after which no line may be drawn, no value interpolated, no transform or fit continued:
+ * 1 at the row before each gap of more than 2 missing frames, else 0.
+ */
+export function gapMask(mended_s: Float64Array, median_s: number = medianStep_s(mended_s)): Uint8Array {
+  const mask = new Uint8Array(mended_s.length)
+  for (const gap of findGaps(mended_s, median_s)) {
+    if (gap.missingFrames > MAX_FILLED_FRAMES) mask[gap.row] = 1
+  }
+  return mask
+}
+
+/** Stretches of rows [from, to) between masked gaps: what a transform or fit may use in one go. */
+export function unbrokenStretches(mask: Uint8Array): { from: number; to: number }[] {
+  const stretches: { from: number; to: number }[] = []
+  let from = 0
+  for (let row = 0; row < mask.length; row += 1) {
+    if (mask[row] === 1) {
+      stretches.push({ from, to: row + 1 })
+      from = row + 1
+    }
+  }
+  if (from < mask.length) stretches.push({ from, to: mask.length })
+  return stretches
+}
+
+/**
+ * What linear interpolation of evenly spaced samples leaves of a sine's amplitude at `f_hz`: sinc^2(f/fs), the
+ * transfer function of the triangle kernel. Worth a remark above fs/10.
+ */
+export function interpolationGain(f_hz: number, sampleRate_hz: number): number {
+  const x = (Math.PI * f_hz) / sampleRate_hz
+  return x === 0 ? 1 : (Math.sin(x) / x) ** 2
+}
+
+/**
+ * Reads a flight's clock. Rates are NaN with fewer than two different stamps.
+ * effective rate (N-1)/(tN-t1), nominal rate 1/median(dt) over steps longer than zero, missing frames
+ * sum(round(dt/median)-1) over the gaps.
+ */
+export function readClock(time_s: Float64Array): ClockReport {
+  const mended = mend(time_s)
+  const rows = time_s.length
+  const median = medianStep_s(mended.time_s)
+  const gaps = findGaps(mended.time_s, median)
+  const duration_s = rows > 1 ? (mended.time_s[rows - 1] as number) - (mended.time_s[0] as number) : 0
+  return {
+    rows,
+    duration_s,
+    effectiveRate_hz: duration_s > 0 ? (rows - 1) / duration_s : NaN,
+    nominalRate_hz: 1 / median,
+    wraps: mended.wraps.length,
+    duplicates: mended.duplicates,
+    backward: mended.backward,
+    gaps: gaps.length,
+    longestGap_s: gaps.reduce((longest, gap) => Math.max(longest, gap.length_s), 0),
+    missingFrames: gaps.reduce((sum, gap) => sum + gap.missingFrames, 0),
+    unreadable: mended.unreadable,
+  }
+}
