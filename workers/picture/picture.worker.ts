@@ -1,0 +1,57 @@
+import { expose, transfer } from 'comlink'
+import { composeComparison, pictureSize } from './compose.ts'
+import { describeComparison } from './describe.ts'
+import type { ComparisonPicture } from './model.ts'
+import { addPngText } from './png-text.ts'
+import { PICTURE_FONT } from './theme.ts'
+
+/** Where the window's host serves the two files of the picture's typeface. */
+export interface PictureFonts {
+  readonly regularUrl: string
+  readonly boldUrl: string
+}
+
+export interface PictureApi {
+  /** PNG bytes of the picture, title and description inside. Rejects when a font can't be loaded. */
+  drawPng(model: ComparisonPicture, fonts: PictureFonts): Promise<Uint8Array<ArrayBuffer>>
+}
+
+let loading: Promise<void> | null = null
+
+/** Once per worker; a failed load may be tried again by the next picture. */
+function loadFonts(fonts: PictureFonts): Promise<void> {
+  loading ??= Promise.all([loadFace(fonts.regularUrl, 'normal'), loadFace(fonts.boldUrl, 'bold')]).then(
+    () => undefined,
+    (reason: unknown) => {
+      loading = null
+      throw reason
+    },
+  )
+  return loading
+}
+
+async function loadFace(url: string, weight: string): Promise<void> {
+  const face = new FontFace(PICTURE_FONT, `url(${JSON.stringify(url)})`, { weight })
+  await face.load()
+  ;(self as unknown as { fonts: FontFaceSet }).fonts.add(face)
+}
+
+const api: PictureApi = {
+  async drawPng(model, fonts) {
+    await loadFonts(fonts)
+    const size = pictureSize(model)
+    const canvas = new OffscreenCanvas(size.canvasWidth, size.canvasHeight)
+    const context = canvas.getContext('2d', { alpha: false })
+    if (context === null) throw new Error('this browser has no canvas outside the page')
+    composeComparison(context, model)
+    const blob = await canvas.convertToBlob({ type: 'image/png' })
+    const png = addPngText(new Uint8Array(await blob.arrayBuffer()), {
+      Title: model.title,
+      Description: describeComparison(model),
+      Software: model.footer.program,
+    })
+    return transfer(png, [png.buffer])
+  },
+}
+
+expose(api)
