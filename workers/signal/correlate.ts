@@ -1,0 +1,208 @@
+import { nextPowerOfTwo, realFft } from './fft.ts'
+
+/** Correlation of two series as a function of the shift between them. */
+export interface Correlation {
+  /** The shift, in samples, of the first entry: entry k compares u[n] with y[n + firstLag + k]. */
+  readonly firstLag: number
+  /** Pearson's correlation over the samples that overlap at the shift. NaN where it is undefined. */
+  readonly r: Float64Array
+  /** How many samples overlap (both finite) at the shift. */
+  readonly overlap: Float64Array
+}
+
+/** Sums over the overlap at each shift; what several channels add up before one correlation is formed. */
+export interface CorrelationSums {
+  readonly firstLag: number
+  readonly overlap: Float64Array
+  /** Sum of products about the overlap's own means. */
+  readonly cross: Float64Array
+  readonly squaresU: Float64Array
+  readonly squaresY: Float64Array
+}
+
+/**
+ * sum over n of u[n] y[n + lag] for all lags from firstLag to lastLag, both series taken as zero outside.
+ * Blocks of u against the stretch of y they can meet, added up as spectra: one inverse transform in all.
+ */
+export function crossProducts(
+  u: ArrayLike<number>,
+  y: ArrayLike<number>,
+  firstLag: number,
+  lastLag: number,
+): Float64Array {
+  const lags = lastLag - firstLag + 1
+  if (!(lags >= 1)) throw new Error(`no lags from ${firstLag} to ${lastLag}`)
+  const whole = nextPowerOfTwo(u.length + lags)
+  const size = Math.min(whole, Math.max(1024, nextPowerOfTwo(4 * lags)))
+  const block = size - lags + 1
+  const plan = realFft(size)
+  const uRe = new Float64Array(plan.bins)
+  const uIm = new Float64Array(plan.bins)
+  const yRe = new Float64Array(plan.bins)
+  const yIm = new Float64Array(plan.bins)
+  const sumRe = new Float64Array(plan.bins)
+  const sumIm = new Float64Array(plan.bins)
+  const work = new Float64Array(size)
+  for (let start = 0; start < u.length; start += block) {
+    const end = Math.min(u.length, start + block)
+    const yStart = start + firstLag
+    const yEnd = end + lastLag
+    if (yEnd <= 0 || yStart >= y.length) continue
+    work.fill(0)
+    for (let n = start; n < end; n++) work[n - start] = u[n]!
+    plan.forward(work, uRe, uIm)
+    work.fill(0)
+    for (let n = Math.max(0, yStart); n < Math.min(y.length, yEnd); n++) work[n - yStart] = y[n]!
+    plan.forward(work, yRe, yIm)
+    for (let k = 0; k < plan.bins; k++) {
+      sumRe[k]! += uRe[k]! * yRe[k]! + uIm[k]! * yIm[k]!
+      sumIm[k]! += uRe[k]! * yIm[k]! - uIm[k]! * yRe[k]!
+    }
+  }
+  plan.inverse(sumRe, sumIm, work)
+  return work.slice(0, lags)
+}
+
+/**
+ * The sums of Pearson's correlation at each shift from firstLag to lastLag. Samples that are not finite on
+ * either side take no part. O(N log N).
+ */
+export function correlationSums(
+  u: ArrayLike<number>,
+  y: ArrayLike<number>,
+  firstLag: number,
+  lastLag: number,
+): CorrelationSums {
+  const a = centred(u)
+  const b = centred(y)
+  const cross = crossProducts(a.values, b.values, firstLag, lastLag)
+  const whole = a.complete && b.complete
+  const sums = whole ? sumsOfComplete : sumsOfMasked
+  const { overlap, sumU, sumY, squaresU, squaresY } = sums(a, b, firstLag, lastLag)
+  for (let k = 0; k < cross.length; k++) {
+    const count = overlap[k]!
+    if (count < 2) {
+      cross[k] = squaresU[k] = squaresY[k] = 0
+      continue
+    }
+    cross[k]! -= (sumU[k]! * sumY[k]!) / count
+    squaresU[k] = Math.max(0, squaresU[k]! - sumU[k]! ** 2 / count)
+    squaresY[k] = Math.max(0, squaresY[k]! - sumY[k]! ** 2 / count)
+  }
+  return { firstLag, overlap, cross, squaresU, squaresY }
+}
+
+/** Pearson's correlation at each shift from firstLag to lastLag (see Correlation). */
+export function correlate(
+  u: ArrayLike<number>,
+  y: ArrayLike<number>,
+  firstLag: number,
+  lastLag: number,
+): Correlation {
+  return correlationOf([correlationSums(u, y, firstLag, lastLag)])
+}
+
+/**
+ * One correlation out of several channels' sums (all over the same shifts): their products and squares are added, so
+ * bring the channels to a common scale first. `overlap` is that of the first channel.
+ */
+export function correlationOf(channels: readonly CorrelationSums[]): Correlation {
+  const first = channels[0]
+  if (!first) throw new Error('no channels to correlate')
+  const r = first.cross.map((_, k) => {
+    let cross = 0
+    let squaresU = 0
+    let squaresY = 0
+    for (const channel of channels) {
+      cross += channel.cross[k]!
+      squaresU += channel.squaresU[k]!
+      squaresY += channel.squaresY[k]!
+    }
+    const scale = Math.sqrt(squaresU * squaresY)
+    return scale > 0 ? Math.max(-1, Math.min(1, cross / scale)) : NaN
+  })
+  return { firstLag: first.firstLag, r, overlap: first.overlap }
+}
+
+/** Where between three equally spaced values the parabola through them peaks: -0.5..0.5 from the middle one. */
+export function parabolaPeak(before: number, at: number, after: number): number {
+  const curvature = before - 2 * at + after
+  return curvature < 0 ? Math.max(-0.5, Math.min(0.5, (0.5 * (before - after)) / curvature)) : 0
+}
+
+interface Centred {
+  /** About the mean of all finite samples; 0 where there is none. */
+  readonly values: Float64Array
+  readonly mask: Float64Array
+  readonly complete: boolean
+}
+
+function centred(samples: ArrayLike<number>): Centred {
+  const values = new Float64Array(samples.length)
+  const mask = new Float64Array(samples.length)
+  let sum = 0
+  let count = 0
+  for (let n = 0; n < samples.length; n++) {
+    const value = samples[n]!
+    if (!Number.isFinite(value)) continue
+    sum += value
+    mask[n] = 1
+    count++
+  }
+  const mean = count > 0 ? sum / count : 0
+  for (let n = 0; n < samples.length; n++) if (mask[n] === 1) values[n] = samples[n]! - mean
+  return { values, mask, complete: count === samples.length }
+}
+
+interface PlainSums {
+  readonly overlap: Float64Array
+  readonly sumU: Float64Array
+  readonly sumY: Float64Array
+  readonly squaresU: Float64Array
+  readonly squaresY: Float64Array
+}
+
+function sumsOfComplete(a: Centred, b: Centred, firstLag: number, lastLag: number): PlainSums {
+  const lags = lastLag - firstLag + 1
+  const u = runningSums(a.values)
+  const y = runningSums(b.values)
+  const overlap = new Float64Array(lags)
+  const sumU = new Float64Array(lags)
+  const sumY = new Float64Array(lags)
+  const squaresU = new Float64Array(lags)
+  const squaresY = new Float64Array(lags)
+  for (let k = 0; k < lags; k++) {
+    const lag = firstLag + k
+    const start = Math.max(0, -lag)
+    const end = Math.min(a.values.length, b.values.length - lag)
+    if (end <= start) continue
+    overlap[k] = end - start
+    sumU[k] = u.sums[end]! - u.sums[start]!
+    sumY[k] = y.sums[end + lag]! - y.sums[start + lag]!
+    squaresU[k] = u.squares[end]! - u.squares[start]!
+    squaresY[k] = y.squares[end + lag]! - y.squares[start + lag]!
+  }
+  return { overlap, sumU, sumY, squaresU, squaresY }
+}
+
+function sumsOfMasked(a: Centred, b: Centred, firstLag: number, lastLag: number): PlainSums {
+  const squared = (values: Float64Array) => values.map((value) => value * value)
+  const products = (u: Float64Array, y: Float64Array) => crossProducts(u, y, firstLag, lastLag)
+  return {
+    overlap: products(a.mask, b.mask).map(Math.round),
+    sumU: products(a.values, b.mask),
+    sumY: products(a.mask, b.values),
+    squaresU: products(squared(a.values), b.mask),
+    squaresY: products(a.mask, squared(b.values)),
+  }
+}
+
+function runningSums(values: Float64Array): { sums: Float64Array; squares: Float64Array } {
+  const sums = new Float64Array(values.length + 1)
+  const squares = new Float64Array(values.length + 1)
+  for (let n = 0; n < values.length; n++) {
+    sums[n + 1] = sums[n]! + values[n]!
+    squares[n + 1] = squares[n]! + values[n]! ** 2
+  }
+  return { sums, squares }
+}

@@ -1,0 +1,109 @@
+import { realFft } from './fft.ts'
+
+/** What is taken off a segment before it is windowed. */
+export type Detrend = 'none' | 'constant' | 'linear'
+
+/** A stretch of samples [start, end) without a gap and without NaN. */
+export interface Run {
+  readonly start: number
+  readonly end: number
+}
+
+/**
+ * The stretches in which every one of the series (all of the same length) is finite and that no break falls
+ * into. `breaks` are indices of samples before which the clock has a gap (see clock-breaks.ts), in any order.
+ */
+export function runsOf(series: readonly ArrayLike<number>[], breaks: ArrayLike<number> = []): Run[] {
+  const length = series[0]?.length ?? 0
+  for (const samples of series) {
+    if (samples.length !== length) throw new Error(`series differ in length: ${length} and ${samples.length}`)
+  }
+  const broken = new Uint8Array(length + 1)
+  for (let k = 0; k < breaks.length; k++) broken[breaks[k]!] = 1
+  const runs: Run[] = []
+  let start = -1
+  for (let n = 0; n <= length; n++) {
+    const usable = n < length && series.every((samples) => Number.isFinite(samples[n]))
+    if (start >= 0 && (!usable || broken[n] === 1)) {
+      runs.push({ start, end: n })
+      start = -1
+    }
+    if (usable && start < 0) start = n
+  }
+  return runs
+}
+
+/** Where segments of this length start, `hop` samples apart, counted anew in every run. */
+export function segmentStarts(runs: readonly Run[], segment: number, hop: number): number[] {
+  if (!(Number.isInteger(segment) && segment >= 2)) throw new Error(`segment must be at least 2: ${segment}`)
+  if (!(Number.isInteger(hop) && hop >= 1)) throw new Error(`hop must be at least 1: ${hop}`)
+  const starts: number[] = []
+  for (const run of runs) {
+    for (let start = run.start; start + segment <= run.end; start += hop) starts.push(start)
+  }
+  return starts
+}
+
+/** Hop for an overlap given as a share of the segment: 0.5 of 256 gives 128; of 255, 128 too. */
+export function hopFor(segment: number, overlap: number): number {
+  if (!(overlap >= 0 && overlap < 1)) throw new Error(`overlap must lie in 0..1, 1 excluded: ${overlap}`)
+  return segment - Math.floor(segment * overlap)
+}
+
+/** Takes off the mean or the least-squares line, in place. */
+export function detrendInPlace(samples: Float64Array, detrend: Detrend): void {
+  if (detrend === 'none') return
+  const count = samples.length
+  let mean = 0
+  for (let n = 0; n < count; n++) mean += samples[n]!
+  mean /= count
+  let slope = 0
+  const middle = (count - 1) / 2
+  if (detrend === 'linear' && count > 1) {
+    let moment = 0
+    let spread = 0
+    for (let n = 0; n < count; n++) {
+      moment += (n - middle) * (samples[n]! - mean)
+      spread += (n - middle) ** 2
+    }
+    slope = moment / spread
+  }
+  for (let n = 0; n < count; n++) samples[n] = samples[n]! - mean - slope * (n - middle)
+}
+
+/** The transform of one segment of a series, reused from segment to segment. */
+export interface SegmentTransform {
+  readonly re: Float64Array
+  readonly im: Float64Array
+  /** Detrends, windows and transforms the samples from `start`; the result stands in re and im. */
+  at(samples: ArrayLike<number>, start: number): void
+}
+
+/** A transform for segments as long as the window. */
+export function segmentTransform(window: Float64Array, detrend: Detrend): SegmentTransform {
+  const size = window.length
+  const plan = realFft(size)
+  const work = new Float64Array(size)
+  const re = new Float64Array(plan.bins)
+  const im = new Float64Array(plan.bins)
+  return {
+    re,
+    im,
+    at(samples, start) {
+      for (let n = 0; n < size; n++) work[n] = samples[start + n]!
+      detrendInPlace(work, detrend)
+      for (let n = 0; n < size; n++) work[n]! *= window[n]!
+      plan.forward(work, re, im)
+    },
+  }
+}
+
+/** Frequencies of the bins from 0 to half the rate. */
+export function binFrequencies_hz(size: number, rate_hz: number): Float64Array {
+  return Float64Array.from({ length: Math.floor(size / 2) + 1 }, (_, k) => (k * rate_hz) / size)
+}
+
+/** 2 for bins that stand for a positive and a negative frequency, 1 for DC and half the rate. */
+export function oneSidedFactor(bin: number, size: number): 1 | 2 {
+  return bin === 0 || 2 * bin === size ? 1 : 2
+}

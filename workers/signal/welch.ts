@@ -1,0 +1,103 @@
+import { Problem } from '../log/problems.ts'
+import { chiSquareQuantile } from './chi-square.ts'
+import {
+  binFrequencies_hz,
+  hopFor,
+  oneSidedFactor,
+  runsOf,
+  segmentStarts,
+  segmentTransform,
+  type Detrend,
+} from './segments.ts'
+import { overlapCorrelation, windowPower, windowSamples, type WindowName } from './windows.ts'
+
+export interface WelchOptions {
+  readonly rate_hz: number
+  /** Samples per segment. */
+  readonly segment: number
+  /** Share of a segment shared with the next; 0.5 when left out. */
+  readonly overlap?: number
+  /** 'hann' when left out. */
+  readonly window?: WindowName
+  /** 'constant' when left out. */
+  readonly detrend?: Detrend
+  /** Indices of samples before which the clock has a gap: no segment reaches over one. */
+  readonly breaks?: ArrayLike<number>
+  /** Coverage of the interval; 0.95 when left out. */
+  readonly confidence?: number
+}
+
+export interface WelchSpectrum {
+  readonly f_hz: Float64Array
+  /** One-sided power density, (unit of the samples)^2/Hz. */
+  readonly density: Float64Array
+  /** Interval of the density: sampling error only, for noise that did not change meanwhile. */
+  readonly low: Float64Array
+  readonly high: Float64Array
+  /** Segments averaged. */
+  readonly segments: number
+  /** Degrees of freedom of a bin between DC and half the rate. */
+  readonly dof: number
+}
+
+/**
+ * Power density by Welch's method (IEEE Trans. Audio Electroacoust. 15, 1967): 2|X|^2/(rate sum w^2), not
+ * doubled at DC and half the rate, averaged over segments. Without gaps it equals scipy.signal.welch. Segments
+ * count anew behind each gap or NaN, none spans one. Throws Problem 'too-short' when no segment fits.
+ */
+export function welch(samples: ArrayLike<number>, options: WelchOptions): WelchSpectrum {
+  const { rate_hz, segment, overlap = 0.5, detrend = 'constant', confidence = 0.95 } = options
+  if (!(rate_hz > 0)) throw new Error(`sample rate must be positive: ${rate_hz}`)
+  const hop = hopFor(segment, overlap)
+  const starts = segmentStarts(runsOf([samples], options.breaks), segment, hop)
+  if (starts.length === 0) {
+    throw new Problem(
+      'too-short',
+      `A spectrum needs ${segment} samples in a row without a gap; there are fewer.`,
+    )
+  }
+  const window = windowSamples(options.window ?? 'hann', segment)
+  const transform = segmentTransform(window, detrend)
+  const density = new Float64Array(transform.re.length)
+  for (const start of starts) {
+    transform.at(samples, start)
+    for (let k = 0; k < density.length; k++) density[k]! += transform.re[k]! ** 2 + transform.im[k]! ** 2
+  }
+  const scale = 1 / (rate_hz * windowPower(window) * starts.length)
+  for (let k = 0; k < density.length; k++) density[k]! *= scale * oneSidedFactor(k, segment)
+  const dof = degreesOfFreedom(window, hop, starts)
+  const inside = intervalFactors(dof, confidence)
+  const edge = intervalFactors(dof / 2, confidence)
+  const factorAt = (k: number) => (oneSidedFactor(k, segment) === 1 ? edge : inside)
+  return {
+    f_hz: binFrequencies_hz(segment, rate_hz),
+    density,
+    low: density.map((value, k) => value * factorAt(k).low),
+    high: density.map((value, k) => value * factorAt(k).high),
+    segments: starts.length,
+    dof,
+  }
+}
+
+/**
+ * nu = 2K / (1 + 2 sum over j of (pairs_j / K) rho_j^2), where pairs_j counts the segments that start j hops
+ * apart (K - j without gaps) and rho_j is their windows' correlation: Welch's formula with gaps allowed for.
+ */
+export function degreesOfFreedom(window: Float64Array, hop: number, starts: readonly number[]): number {
+  const count = starts.length
+  const known = new Set(starts)
+  let shared = 0
+  for (let j = 1; j * hop < window.length; j++) {
+    const rho = overlapCorrelation(window, j * hop)
+    let pairs = 0
+    for (const start of starts) if (known.has(start + j * hop)) pairs++
+    shared += (pairs / count) * rho * rho
+  }
+  return (2 * count) / (1 + 2 * shared)
+}
+
+/** What a density with `dof` degrees of freedom is multiplied by to bound the true one: nu / chi-square. */
+export function intervalFactors(dof: number, confidence: number): { low: number; high: number } {
+  const tail = (1 - confidence) / 2
+  return { low: dof / chiSquareQuantile(1 - tail, dof), high: dof / chiSquareQuantile(tail, dof) }
+}
