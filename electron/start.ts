@@ -33,7 +33,7 @@ async function start(args: readonly string[]): Promise<number> {
     const electron = await obtainElectron(join(PROJECT, 'node_modules', 'electron'), home, say)
     if (electron) {
       await ensureBuilt([WINDOW, MAIN], say)
-      const code = await runElectron(electron, PROJECT, home, options.files)
+      const code = await runElectron(electron, PROJECT, { ...options, home })
       if (code !== null) return code
       say('Electron could not start here, so a browser window is used.')
     }
@@ -45,6 +45,7 @@ async function start(args: readonly string[]): Promise<number> {
     port: options.port,
     files: options.files,
     openWindow: options.window !== 'none' && display,
+    demo: options.demo,
     say,
   })
 }

@@ -34,11 +34,17 @@ const START_MS = 3000
 export function runElectron(
   binary: string,
   project: string,
-  home: string,
-  files: readonly string[],
+  { home, files, demo }: { home: string; files: readonly string[]; demo: boolean },
 ): Promise<number | null> {
   const began = performance.now()
-  const args = [...(isRoot() ? ['--no-sandbox'] : []), project, '--home', home, ...files]
+  const args = [
+    ...(isRoot() ? ['--no-sandbox'] : []),
+    project,
+    '--home',
+    home,
+    ...(demo ? [] : ['--no-demo']),
+    ...files,
+  ]
   const child = spawn(binary, args, { stdio: 'inherit' })
   const stop = (signal: NodeJS.Signals) => child.kill(signal)
   process.on('SIGTERM', stop)

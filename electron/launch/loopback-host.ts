@@ -11,6 +11,7 @@ export interface LoopbackHostOptions {
   readonly port: number
   readonly files: readonly string[]
   readonly openWindow: boolean
+  readonly demo: boolean
   readonly say: (line: string) => void
 }
 
@@ -33,7 +34,7 @@ export async function runLoopback(options: LoopbackHostOptions): Promise<number>
   }
   const asked = askedToEnd()
   const browser = options.openWindow ? findChromium() : null
-  const desk = await createDesk({ home })
+  const desk = await createDesk({ home, demo: options.demo })
   const host = await startLoopback({
     desk,
     windowRoot: options.windowRoot,

@@ -11,6 +11,8 @@ export interface StartOptions {
   readonly home: string | null
   /** Log files to be opened, absolute. */
   readonly files: readonly string[]
+  /** False begins with an empty logbook instead of the two invented flights. */
+  readonly demo: boolean
   readonly help: boolean
 }
 
@@ -20,6 +22,7 @@ export const USAGE = `Usage: npm start -- [options] [log files]
   --no-window   open nothing: print the address to be opened in a browser on this machine
   --port N      serve at this port of 127.0.0.1 (a free one is taken otherwise)
   --home DIR    keep the logbook in this folder (otherwise TWOPACK_HOME, or the user's data folder)
+  --no-demo     begin with an empty logbook, without the two invented flights
   --help        show this text`
 
 /** A command line that can't be followed; the message is one plain sentence. */
@@ -36,6 +39,7 @@ export function parseStart(args: readonly string[], folder: string): StartOption
     port: portOf(values.port),
     home: values.home === undefined ? null : resolve(folder, values.home),
     files: positionals.map((path) => resolve(folder, path)),
+    demo: !values['no-demo'],
     help: values.help ?? false,
   }
 }
@@ -50,6 +54,7 @@ function parsed(args: readonly string[]) {
         'no-window': { type: 'boolean' },
         port: { type: 'string' },
         home: { type: 'string' },
+        'no-demo': { type: 'boolean' },
         help: { type: 'boolean', short: 'h' },
       },
     })

@@ -1,0 +1,27 @@
+import { defineConfig } from '@playwright/test'
+import { chromium } from '@playwright/test'
+import { findChromium } from './electron/browser/find.ts'
+
+const executablePath = findChromium([chromium.executablePath()])
+if (!executablePath) throw new Error('There is no Chromium on this machine; "npm test" installs one.')
+
+export default defineConfig({
+  testDir: 'test/e2e',
+  outputDir: 'test/.results/playwright',
+  globalSetup: './test/e2e/support/window-snapshot.ts',
+  // Two cores are what CI has.
+  workers: 2,
+  timeout: 60_000,
+  expect: { timeout: 15_000 },
+  forbidOnly: Boolean(process.env['CI']),
+  reporter: 'line',
+  use: {
+    launchOptions: { executablePath },
+    viewport: { width: 1280, height: 720 },
+    locale: 'en-US',
+    timezoneId: 'UTC',
+    permissions: ['clipboard-read', 'clipboard-write'],
+    screenshot: 'only-on-failure',
+    trace: 'retain-on-failure',
+  },
+})

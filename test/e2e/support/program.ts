@@ -1,0 +1,95 @@
+import { test as base } from '@playwright/test'
+import { spawn } from 'node:child_process'
+import { once } from 'node:events'
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { createInterface } from 'node:readline'
+
+export { expect } from '@playwright/test'
+
+interface Settings {
+  /** True: the logbook begins with the two invented flights. Set by `test.use({ demo: true })`. */
+  demo: boolean
+  /** Log files given on the command line, as absolute paths. */
+  openFiles: string[]
+}
+
+interface Program {
+  /** A data folder of this test's own; gone afterwards. */
+  home: string
+  /** The address that lets a window in, any number of times. */
+  url: string
+  /**
+   * What went wrong in the page unasked: uncaught errors, console errors, breaches of the content policy.
+   * A test that leaves any here fails; one that provokes a fault on purpose takes it out (`faults.length = 0`).
+   */
+  faults: string[]
+}
+
+/**
+ * `page` is the program's window, opened; behind it runs a desk of its own on a free port, with the data folder
+ * `home`. Each test has its own; all ends with the test.
+ */
+export const test = base.extend<Settings & Program>({
+  demo: [false, { option: true }],
+  openFiles: [[], { option: true }],
+
+  home: async ({}, use) => {
+    const home = mkdtempSync(join(tmpdir(), 'twopack-home-'))
+    await use(home)
+    rmSync(home, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 })
+  },
+
+  url: async ({ home, demo, openFiles }, use) => {
+    const program = await startProgram(home, [...(demo ? ['--demo'] : []), ...openFiles])
+    await use(program.url)
+    await program.stop()
+  },
+
+  faults: async ({}, use) => {
+    const faults: string[] = []
+    await use(faults)
+    if (faults.length > 0) throw new Error(`The window had faults:\n${faults.join('\n')}`)
+  },
+
+  page: async ({ page, url, faults }, use) => {
+    page.on('pageerror', (error) => faults.push(error.stack ?? String(error)))
+    page.on('console', (message) => {
+      if (message.type() === 'error') faults.push(`${message.text()} (${message.location().url})`)
+    })
+    await page.goto(url)
+    await use(page)
+  },
+})
+
+/** Starts the program without a window, on a free port; resolves when it can be opened. */
+async function startProgram(home: string, args: readonly string[]) {
+  const windowRoot = process.env['TWOPACK_TEST_WINDOW']
+  if (!windowRoot) throw new Error('the window’s snapshot is missing: was the global set-up left out?')
+  const child = spawn(process.execPath, [join(import.meta.dirname, 'serve.ts'), home, windowRoot, ...args], {
+    stdio: ['ignore', 'pipe', 'pipe'],
+  })
+  const exited = once(child, 'exit') as Promise<[number | null]>
+  let said = ''
+  child.stderr.on('data', (text: Buffer) => {
+    said += text.toString()
+    process.stderr.write(text)
+  })
+  const url = await Promise.race([
+    (async () => {
+      for await (const line of createInterface(child.stdout)) if (line.startsWith('http://')) return line
+      return null
+    })(),
+    exited.then(() => null),
+  ])
+  if (!url) throw new Error(`the program did not start: ${said}`)
+  return {
+    url,
+    async stop() {
+      child.kill('SIGTERM')
+      const [code] = await exited
+      if (code !== 0) throw new Error(`the program ended with ${code}: ${said}`)
+    },
+  }
+}
