@@ -1,5 +1,4 @@
-import { defineConfig } from '@playwright/test'
-import { chromium } from '@playwright/test'
+import { chromium, defineConfig } from '@playwright/test'
 import { findChromium } from './electron/browser/find.ts'
 
 const executablePath = findChromium([chromium.executablePath()])
