@@ -1,5 +1,5 @@
 /**
- * `npm test [-- --unit | --e2e] [names of test files]`: builds the window, runs the unit tests and the tests in a
+ * `npm test [-- --unit | --e2e] [names of test files]`: runs the unit tests, builds the window, runs the tests in a
  * browser, and closes with one line computed from the runners' own reports.
  */
 import '../electron/node-version.ts'
@@ -23,14 +23,25 @@ const e2e = args.includes('--e2e') || !args.includes('--unit')
 
 mkdirSync(RESULTS, { recursive: true })
 const counts: Counts[] = []
-if (e2e) prepareBrowser()
-await ensureBuilt([WINDOW], console.log)
 if (unit) counts.push(unitTests())
-if (e2e) counts.push(browserTests())
+if (e2e) counts.push((await prepared()) ? browserTests() : { passed: 0, failed: 1, skipped: 0 })
 const { passed, failed } = total(counts)
 if (passed + failed === 0) console.log('No test ran.')
 console.log(closingLine(counts))
 process.exitCode = failed > 0 || passed === 0 ? 1 : 0
+
+/** Gets browser and window ready; false, after printing why, where that fails. */
+async function prepared(): Promise<boolean> {
+  try {
+    prepareBrowser()
+    await ensureBuilt([WINDOW], console.log)
+    return true
+  } catch (error) {
+    console.error(error)
+    console.log('The tests in a browser could not be prepared.')
+    return false
+  }
+}
 
 /** Finds a Chromium, or installs one, and hands it to everything that runs from here on. */
 function prepareBrowser(): void {
