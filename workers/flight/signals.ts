@@ -1,7 +1,8 @@
 import { applyAssignment } from '../columns/apply-assignment.ts'
-import { quantityOf, type Assignment, type Role } from '../columns/roles.ts'
+import type { Assignment, Role } from '../columns/roles.ts'
 import { mendClock } from '../clock/clock.ts'
-import type { Axis } from './axes.ts'
+import { meanRate_hz } from '../signal/clock-breaks.ts'
+import { UNITS } from '../units/units.ts'
 
 export type ChannelName = Exclude<Role, 'time'>
 
@@ -42,13 +43,6 @@ export function prepareSignals(
   }
   return { t_s, rate_hz: meanRate_hz(t_s), channels }
 }
-void quantityOf
-
-/** (N-1)/(tN-t1); 0 for fewer than two samples. */
-export function meanRate_hz(t_s: Float64Array): number {
-  const duration_s = (t_s.at(-1) ?? 0) - (t_s[0] ?? 0)
-  return duration_s > 0 ? (t_s.length - 1) / duration_s : 0
-}
 
 /** The motors' channels in order of their number. */
 export function motorChannels(signals: FlightSignals): ChannelName[] {
@@ -57,7 +51,9 @@ export function motorChannels(signals: FlightSignals): ChannelName[] {
     .sort((a, b) => Number(a.slice(6)) - Number(b.slice(6)))
 }
 
-/** What the pilot or the program demanded on an axis: the setpoint where logged. */
-export function setpointOf(signals: FlightSignals, axis: Axis): Float32Array | undefined {
-  return signals.channels[`setpoint.${axis}`]
+/** Seconds from the first stamp, in 64 bits: nanosecond counters must lose nothing on the way. */
+function timeInSeconds(raw: RawColumn, { unit }: Assignment): Float64Array {
+  const { scale } = UNITS[unit]
+  const first = raw[0] ?? 0
+  return Float64Array.from(raw, (stamp) => (stamp - first) * scale)
 }

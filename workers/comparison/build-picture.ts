@@ -1,0 +1,212 @@
+import type { Alignment } from '../align/align.ts'
+import { AXES, perAxis, type Axis } from '../flight/axes.ts'
+import { motorChannels, type ChannelName } from '../flight/signals.ts'
+import {
+  PICTURE_CAUTION,
+  type AxisRow,
+  type ComparisonPicture,
+  type ExtraRow,
+  type FlightKey,
+  type MeasureCell,
+  type PictureFlight,
+  type PictureMeasure,
+  type PictureNotice,
+  type PictureSignal,
+  type PictureTheme,
+  type PictureTrace,
+  type SpectrogramLane,
+} from '../picture/model.ts'
+import { commonLevelRange } from '../picture/ranges.ts'
+import { asLine, reduce } from '../reduce/reduce.ts'
+import { formatSigned } from '../ticks/ticks.ts'
+import { flyingCaution, MEASURES, type SpanMeasures } from './flight-measures.ts'
+import { rateRange, type DrawnFlight } from './ranges.ts'
+import type { Lane } from './spectra.ts'
+
+/** What a picture says of a flight beside its curves. */
+export interface FlightWords {
+  readonly name: string
+  readonly craft: string
+  readonly date: string | null
+}
+
+export interface PictureRequest {
+  readonly title: string
+  readonly theme: PictureTheme
+  readonly width_px: number
+  readonly note: string
+  readonly a: DrawnFlight
+  readonly b: DrawnFlight
+  readonly words: Readonly<Record<FlightKey, FlightWords>>
+  readonly alignment: Alignment
+  /** The offset in force, which may have been set by hand. */
+  readonly offset_s: number
+  readonly t0_s: number
+  readonly t1_s: number
+  readonly measures: SpanMeasures
+  /** Spectrograms over the same span, each on its flight's own clock; null where there is none. */
+  readonly lanes: Readonly<Record<FlightKey, Readonly<Record<Axis, Lane | null>>>>
+  /** Levels as the window shows them; left out: fitted to both flights. */
+  readonly range_db?: { readonly min_db: number; readonly max_db: number } | null
+}
+
+/** Columns that curves are reduced to: two points each at the double scale that pictures are drawn at. */
+const CURVE_COLUMNS = 1200
+
+/**
+ * Puts a comparison into the picture's plain data: curves reduced on the common clock, one locked scale per axis,
+ * one range of levels, the measures with their reasons, and everything that was left out said in words.
+ */
+export function buildPicture(request: PictureRequest): ComparisonPicture {
+  const { a, b, t0_s, t1_s, measures } = request
+  const flights = { a, b }
+  const shift_s = { a: 0, b: request.offset_s }
+  const traces = (signal: PictureSignal, channel: ChannelName, motor?: number): PictureTrace[] =>
+    (['a', 'b'] as const).flatMap((flight) => {
+      const line = curve(flights[flight], channel, shift_s[flight], t0_s, t1_s)
+      return line ? [{ flight, signal, ...line, ...(motor === undefined ? {} : { motor }) }] : []
+    })
+  const rows = AXES.map((axis): AxisRow => {
+    const range = rateRange(
+      [
+        { flight: a, t0_s, t1_s },
+        { flight: b, t0_s: t0_s - request.offset_s, t1_s: t1_s - request.offset_s },
+      ],
+      axis,
+    )
+    return {
+      axis,
+      unit: 'deg/s',
+      yMin: range.min,
+      yMax: range.max,
+      traces: [...traces('setpoint', `setpoint.${axis}`), ...traces('gyro', `gyro.${axis}`)],
+    }
+  })
+  const throttle = percentRow(traces('throttle', 'throttle'))
+  const spectrograms = spectrogramsOf(request)
+  return {
+    title: request.title,
+    theme: request.theme,
+    scale: 2,
+    width_px: request.width_px,
+    a: pictureFlight('A (before)', a, request.words.a),
+    b: pictureFlight('B (after)', b, request.words.b),
+    span: { t0_s, t1_s, clock: 'time since the start of A' },
+    alignment: alignmentSentence(request.alignment, request.offset_s),
+    rows,
+    ...(throttle ? { throttle } : {}),
+    ...(spectrograms ? { spectrograms } : {}),
+    measures: pictureMeasures(measures),
+    note: request.note,
+    notices: noticesOf(request),
+    footer: { program: 'Twopack', leftOut: leftOut(request), caution: PICTURE_CAUTION },
+  }
+}
+
+/** How B was laid over A, in one sentence. */
+export function alignmentSentence(alignment: Alignment, offset_s: number): string {
+  const moved = `B moved by ${formatSigned(offset_s, 3)} s`
+  return offset_s === alignment.offset_s ? `${moved}. ${alignment.reason}` : `${moved}, set by hand.`
+}
+
+function pictureFlight(label: string, { signals }: DrawnFlight, words: FlightWords): PictureFlight {
+  return {
+    label,
+    name: words.name,
+    ...(words.craft ? { craft: words.craft } : {}),
+    ...(words.date ? { date: words.date } : {}),
+    rate_hz: signals.rate_hz,
+    duration_s: (signals.t_s.at(-1) ?? 0) - (signals.t_s[0] ?? 0),
+  }
+}
+
+/** A channel's visible part on the common clock; null when it is not logged. Throttle in percent. */
+function curve(flight: DrawnFlight, channel: ChannelName, shift_s: number, t0_s: number, t1_s: number) {
+  const samples = flight.signals.channels[channel]
+  const pyramid = flight.pyramids[channel]
+  if (!samples || !pyramid) return null
+  const { t_s, rate_hz } = flight.signals
+  const gap_s = rate_hz > 0 ? 3 / rate_hz : Infinity
+  const { x, y } = asLine(reduce(t_s, samples, pyramid, t0_s - shift_s, t1_s - shift_s, CURVE_COLUMNS, gap_s))
+  const factor = channel === 'throttle' ? 100 : 1
+  return { t_s: x.map((at_s) => at_s + shift_s), y: y.map((value) => value * factor) }
+}
+
+function percentRow(traces: readonly PictureTrace[]): ExtraRow | null {
+  return traces.length === 0 ? null : { unit: '%', yMin: 0, yMax: 100, traces }
+}
+
+function spectrogramsOf(request: PictureRequest): ComparisonPicture['spectrograms'] | null {
+  const lanes = (['a', 'b'] as const).flatMap((flight) =>
+    AXES.flatMap((axis): SpectrogramLane[] => {
+      const lane = request.lanes[flight][axis]
+      if (!lane || lane.frames === 0) return []
+      const shift_s = flight === 'a' ? 0 : request.offset_s
+      const { frames, bins, f_hz, level_db } = lane
+      return [{ axis, flight, frames, bins, f_hz, level_db, t_s: lane.t_s.map((at_s) => at_s + shift_s) }]
+    }),
+  )
+  const range = request.range_db ?? commonLevelRange(lanes)
+  if (lanes.length === 0 || !range) return null
+  return {
+    lanes,
+    ...range,
+    unit: 'dB re 1 (deg/s)²/Hz',
+    fMin_hz: 0,
+    // The band that both flights hold: above the lower of the two half rates one of them would be empty.
+    fMax_hz: Math.min(request.a.signals.rate_hz, request.b.signals.rate_hz) / 2,
+    map: 'magma',
+  }
+}
+
+function pictureMeasures({ a, b }: SpanMeasures): PictureMeasure[] {
+  return MEASURES.map((measure) => ({
+    label: measure.label,
+    unit: measure.unit,
+    digits: measure.digits,
+    better: measure.better,
+    cells: perAxis((axis): MeasureCell => {
+      const before = a[axis][measure.key]
+      const after = b[axis][measure.key]
+      const both = before.value !== null && after.value !== null
+      const reason = before.reason ? `A: ${before.reason}` : after.reason ? `B: ${after.reason}` : null
+      return {
+        a: before.value,
+        b: after.value,
+        difference: both ? after.value - before.value : null,
+        ...(reason ? { reason } : {}),
+      }
+    }),
+  }))
+}
+
+function noticesOf({ alignment, offset_s, measures }: PictureRequest): PictureNotice[] {
+  const notices: PictureNotice[] = []
+  if (offset_s === alignment.offset_s && (alignment.sure === 'guess' || alignment.sure === 'none')) {
+    notices.push({ level: 'caution', text: 'How B lies over A is not sure: check it before you trust the numbers.' })
+  }
+  const flying = flyingCaution(measures)
+  if (flying) notices.push({ level: 'caution', text: flying })
+  notices.push({
+    level: 'info',
+    text: 'Two flights are one observation of each tune: a difference here is a reason to look, not yet a verdict.',
+  })
+  return notices
+}
+
+/** Which columns are not in the picture because a log lacks them. */
+function leftOut({ a, b }: PictureRequest): string[] {
+  const lines: string[] = []
+  for (const [label, { signals }] of [
+    ['A', a],
+    ['B', b],
+  ] as const) {
+    for (const kind of ['gyro', 'setpoint'] as const) {
+      const missing = AXES.filter((axis) => !signals.channels[`${kind}.${axis}`])
+      if (missing.length > 0) lines.push(`No ${kind} of ${missing.join(', ')} in ${label}.`)
+    }
+    if (!signals.channels.throttle) lines.push(`No throttle in ${label}.`)
+    if (motorChannels(signals).length > 0) lines.push(`Motors of ${label}.`)
+  }
+  return lines
+}

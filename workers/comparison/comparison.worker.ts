@@ -1,0 +1,38 @@
+/// <reference lib="webworker" />
+import { expose, transfer } from 'comlink'
+import { alignFlights } from '../align/align.ts'
+import type { Assignment } from '../columns/roles.ts'
+import type { Axis } from '../flight/axes.ts'
+import type { FlightSignals, RawColumn } from '../flight/signals.ts'
+import { alignable } from './alignable.ts'
+import { measureSpan } from './flight-measures.ts'
+import { buffersOf, prepareFlight } from './prepare-flight.ts'
+import { spectrogramLane } from './spectra.ts'
+
+/** What the window asks its comparison workers. Bulk goes by transfer, or shared where the window may share. */
+const api = {
+  prepare(assignments: Assignment[], columns: ReadonlyMap<number, RawColumn>) {
+    const flight = prepareFlight(assignments, columns, globalThis.crossOriginIsolated)
+    return transfer(flight, buffersOf(flight))
+  },
+  align(a: FlightSignals, b: FlightSignals) {
+    return alignFlights({ a: alignable(a), b: alignable(b) })
+  },
+  measure(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number) {
+    return measureSpan(a, b, offset_s, t0_s, t1_s)
+  },
+  lane(
+    signals: FlightSignals,
+    axis: Axis,
+    t0_s: number,
+    t1_s: number,
+    columns: number,
+    onProgress: (done: number) => void,
+  ) {
+    const lane = spectrogramLane(signals, axis, t0_s, t1_s, columns, { onProgress })
+    return lane && transfer(lane, [lane.t_s.buffer, lane.f_hz.buffer, lane.level_db.buffer] as ArrayBuffer[])
+  },
+}
+export type ComparisonApi = typeof api
+
+expose(api)

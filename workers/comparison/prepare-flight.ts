@@ -1,0 +1,49 @@
+import type { Assignment } from '../columns/roles.ts'
+import { prepareSignals, type ChannelName, type FlightSignals, type RawColumn } from '../flight/signals.ts'
+import { buildPyramid, type Pyramid } from '../reduce/pyramid.ts'
+import type { DrawnFlight } from './ranges.ts'
+
+/**
+ * Raw columns to a flight that can be drawn and measured: canonical units, mended clock, pyramids.
+ * With `share`, samples lie in shared memory so that every worker can read them without a copy.
+ *
+ * @throws Error when an assigned column is missing.
+ */
+export function prepareFlight(
+  assignments: readonly Assignment[],
+  columns: ReadonlyMap<number, RawColumn>,
+  share: boolean,
+): DrawnFlight {
+  const signals = prepareSignals(assignments, (index) => {
+    const raw = columns.get(index)
+    if (!raw) throw new Error(`column ${index} was not loaded`)
+    return raw
+  })
+  const pyramids: Partial<Record<ChannelName, Pyramid>> = {}
+  for (const [name, samples] of Object.entries(signals.channels)) {
+    pyramids[name as ChannelName] = buildPyramid(samples)
+  }
+  return { signals: share ? shared(signals) : signals, pyramids }
+}
+
+function shared(signals: FlightSignals): FlightSignals {
+  const t_s = new Float64Array(new SharedArrayBuffer(signals.t_s.byteLength))
+  t_s.set(signals.t_s)
+  const channels: Partial<Record<ChannelName, Float32Array>> = {}
+  for (const [name, samples] of Object.entries(signals.channels)) {
+    const copy = new Float32Array(new SharedArrayBuffer(samples.byteLength))
+    copy.set(samples)
+    channels[name as ChannelName] = copy
+  }
+  return { ...signals, t_s, channels }
+}
+
+/** The buffers of a prepared flight that can be transferred, each once; shared ones need no transfer. */
+export function buffersOf(flight: DrawnFlight): ArrayBuffer[] {
+  const arrays = [
+    flight.signals.t_s,
+    ...Object.values(flight.signals.channels),
+    ...Object.values(flight.pyramids).flatMap(({ levels }) => levels.flatMap(({ min, max }) => [min, max])),
+  ]
+  return [...new Set(arrays.map((array) => array.buffer))].filter((buffer) => buffer instanceof ArrayBuffer)
+}
