@@ -28,7 +28,7 @@ export function commonRateRange(traces: readonly PictureTrace[], least = 20): Co
  * At most about 200,000 cells are looked at, evenly spread.
  */
 export function commonLevelRange(
-  lanes: readonly SpectrogramLane[],
+  lanes: readonly Pick<SpectrogramLane, 'level_db'>[],
   lowShare = 0.1,
   highShare = 0.999,
 ): { min_db: number; max_db: number } | null {
