@@ -29,11 +29,18 @@ export const USAGE = `Usage: npm start -- [options] [log files]
 export class UsageError extends Error {}
 
 /**
- * Reads the command line; relative paths are taken from `folder`.
+ * Reads the command line; relative paths are taken from `folder`. Unknown options are refused, or ignored in
+ * Electron, whose own are among them.
  * @throws UsageError for an unknown option or a value that does not fit.
  */
-export function parseStart(args: readonly string[], folder: string): StartOptions {
-  const { values, positionals } = parsed(args)
+export function parseStart(
+  args: readonly string[],
+  folder: string,
+  unknown: 'refuse' | 'ignore' = 'refuse',
+): StartOptions {
+  const known =
+    unknown === 'refuse' ? args : args.filter((argument) => !/^--?[a-z]/i.test(argument) || isOurs(argument))
+  const { values, positionals } = parsed(known)
   return {
     window: values['no-window'] ? 'none' : values.browser ? 'browser' : 'auto',
     port: portOf(values.port),
@@ -44,20 +51,22 @@ export function parseStart(args: readonly string[], folder: string): StartOption
   }
 }
 
+const OPTIONS = {
+  browser: { type: 'boolean' },
+  'no-window': { type: 'boolean' },
+  port: { type: 'string' },
+  home: { type: 'string' },
+  'no-demo': { type: 'boolean' },
+  help: { type: 'boolean' },
+} as const
+
+function isOurs(argument: string): boolean {
+  return Object.hasOwn(OPTIONS, argument.replace(/^--/, '').split('=', 1)[0] ?? '')
+}
+
 function parsed(args: readonly string[]) {
   try {
-    return parseArgs({
-      args: [...args],
-      allowPositionals: true,
-      options: {
-        browser: { type: 'boolean' },
-        'no-window': { type: 'boolean' },
-        port: { type: 'string' },
-        home: { type: 'string' },
-        'no-demo': { type: 'boolean' },
-        help: { type: 'boolean', short: 'h' },
-      },
-    })
+    return parseArgs({ args: [...args], allowPositionals: true, options: OPTIONS })
   } catch (error) {
     throw new UsageError(error instanceof Error ? error.message : String(error), { cause: error })
   }
