@@ -4,7 +4,7 @@ import { toUniform } from '../signal/resample.ts'
 /**
  * A series on an even grid of at most `rate_hz`, for comparing flights of different rates: cells of a faster
  * series are means (so that nothing folds), a slower one is drawn in by straight lines. NaN where nothing is known.
- * Grid point n stands for t_s[0] + n / rate_hz.
+ * Grid point n stands for t_s[0] + n / rate_hz; a mean may lie half a sample of the source off that.
  */
 export function onGrid(t_s: ArrayLike<number>, samples: ArrayLike<number>, rate_hz: number): Float64Array {
   if (t_s.length !== samples.length) throw new Error(`${t_s.length} stamps for ${samples.length} samples`)

@@ -1,0 +1,127 @@
+import { describe, expect, test } from 'vitest'
+import { lag, type Lag, type LagOptions } from '../../../workers/response/lag.ts'
+import { noSharedData, normalInput, quadFlight } from '../signal/series.ts'
+
+/** A smooth random signal and its exact value at any time, as a sum of sines up to `highest_hz`. */
+function smooth(seed: number, highest_hz: number) {
+  const count = 60
+  const phases = normalInput(seed, count)
+  const sizes = normalInput(seed + 1, count)
+  return (t: number) => {
+    let sum = 0
+    for (let k = 0; k < count; k++) {
+      sum += sizes[k]! * Math.sin(2 * Math.PI * (((k + 0.37) * highest_hz) / count) * t + phases[k]! * 10)
+    }
+    return 50 * sum
+  }
+}
+
+function found(setpoint: ArrayLike<number>, gyro: ArrayLike<number>, options: LagOptions): Lag {
+  const result = lag(setpoint, gyro, options)
+  if (result.kind !== 'lag') throw new Error(result.reason)
+  return result
+}
+
+describe('lag', () => {
+  const signal = smooth(1, 8)
+  const at = (rate_hz: number, count: number, late_s = 0) =>
+    Float64Array.from({ length: count }, (_, n) => signal(n / rate_hz - late_s))
+
+  // Required: a true lag of 7.3 samples within 0.05 samples.
+  test('of 7.3 samples comes back within 0.05 samples', () => {
+    const result = found(at(1000, 8000), at(1000, 8000, 0.0073), { rate_hz: 1000 })
+    expect(Math.abs(result.lag_s * 1000 - 7.3)).toBeLessThan(0.05)
+    expect(result.r).toBeGreaterThan(0.999)
+  })
+
+  test.each([-0.02, -0.0004, 0, 0.0031, 0.12])(
+    'of %f s comes back whatever gain, offset and noise',
+    (late_s) => {
+      const noise = normalInput(7, 8000)
+      const gyro = at(1000, 8000, late_s).map((value, n) => 0.8 * value + 30 + 10 * noise[n]!)
+      const result = found(at(1000, 8000), gyro, { rate_hz: 1000 })
+      expect(Math.abs(result.lag_s - late_s)).toBeLessThan(0.0005)
+    },
+  )
+
+  test('changes its sign when setpoint and gyro change places', () => {
+    const a = at(500, 4000)
+    const b = at(500, 4000, 0.017)
+    const options = { rate_hz: 500 }
+    expect(found(a, b, options).lag_s).toBeCloseTo(-found(b, a, options).lag_s, 12)
+  })
+
+  test('takes no notice of NaN', () => {
+    const setpoint = at(1000, 8000)
+    const gyro = at(1000, 8000, 0.0073)
+    setpoint.fill(NaN, 100, 300)
+    gyro.fill(NaN, 5000, 5040)
+    expect(Math.abs(found(setpoint, gyro, { rate_hz: 1000 }).lag_s - 0.0073)).toBeLessThan(0.0001)
+  })
+
+  test('of a slow log with an uneven clock is found finer than its steps', () => {
+    const jitter = normalInput(3, 3000)
+    const t_s = Float64Array.from({ length: 3000 }, (_, n) => (n + 0.15 * Math.sin(jitter[n]!)) / 100)
+    const gyro = t_s.map((t) => signal(t - 0.023))
+    const result = found(t_s.map(signal), gyro, { rate_hz: 100, t_s })
+    expect(Math.abs(result.lag_s - 0.023)).toBeLessThan(0.0005)
+  })
+
+  test('has an interval that holds the truth in about 95 of 100 runs', () => {
+    let inside = 0
+    const runs = 120
+    const setpoint = at(200, 3000)
+    for (let run = 0; run < runs; run++) {
+      // Noise with a memory: what wind and wash are like.
+      const noise = normalInput(5000 + 31 * run, 3000)
+      for (let n = 1; n < noise.length; n++) noise[n] = 0.9 * noise[n - 1]! + noise[n]!
+      const gyro = at(200, 3000, 0.0216).map((value, n) => value + 60 * noise[n]!)
+      const { low_s, high_s } = found(setpoint, gyro, { rate_hz: 200 })
+      if (low_s <= 0.0216 && 0.0216 <= high_s) inside++
+    }
+    expect(inside / runs).toBeGreaterThan(0.88)
+    expect(inside / runs).toBeLessThan(0.995)
+  })
+
+  test('says when the peak is flat', () => {
+    const slow = smooth(4, 0.5)
+    const series = (late: number) => Float64Array.from({ length: 4000 }, (_, n) => slow(n / 100 - late))
+    expect(found(series(0), series(0.02), { rate_hz: 100 }).flat).toBe(true)
+    expect(found(at(1000, 8000), at(1000, 8000, 0.02), { rate_hz: 1000 }).flat).toBe(false)
+  })
+
+  test.each([
+    ['too little flight', (x: Float64Array) => [x.subarray(0, 40), x.subarray(0, 40)], 'needs more flight'],
+    ['a setpoint that stands still', (x: Float64Array) => [x.map(() => 0.1), x], 'setpoint does not move'],
+    ['a gyro that stands still', (x: Float64Array) => [x, x.map(() => 3)], 'gyro does not move'],
+    ['a gyro of its own mind', (x: Float64Array) => [x, normalInput(8, x.length)], 'too loosely'],
+  ])('refuses %s', (_, make, words) => {
+    const [setpoint, gyro] = make(at(1000, 8000))
+    const result = lag(setpoint!, gyro!, { rate_hz: 1000 })
+    expect(result.kind).toBe('refused')
+    expect(result.kind === 'refused' && result.reason).toContain(words)
+  })
+
+  test('refuses a lag beyond its range', () => {
+    const result = lag(at(1000, 8000), at(1000, 8000, 0.05), { rate_hz: 1000, maxLag_s: 0.03 })
+    expect(result.kind === 'refused' && result.reason).toContain('30 ms')
+  })
+})
+
+// Shared data's README, computed with SciPy 1.10.
+describe.skipIf(noSharedData)('facts of the shared flights', () => {
+  test.each([
+    ['gains-original.csv', 'r', 8.5, 63.2, 0.033, 0.589],
+    ['gains-original.csv', 'p', 8.5, 63.2, 0.033, 0.641],
+    ['gains-i0-d4.csv', 'r', 8.5, 61, 0.034, 0.683],
+    ['gains-i0-d4.csv', 'p', 8.5, 61, 0.033, 0.694],
+    ['figure-eight.csv', 'r', 7, 20, 0.007, 0.976],
+    ['figure-eight.csv', 'p', 7, 20, 0.023, 0.973],
+    ['figure-eight.csv', 'y', 7, 20, 0.065, 0.79],
+  ])('%s %s: lag and correlation', (file, axis, from_s, to_s, lag_s, r) => {
+    const { t_s, rate_hz, column } = quadFlight(file, from_s, to_s)
+    const result = found(column(`target_rate.${axis}`), column(`real_rate.${axis}`), { rate_hz, t_s })
+    expect(Math.abs(result.lag_s - lag_s)).toBeLessThan(0.002)
+    expect(Math.abs(result.r - r)).toBeLessThan(0.002)
+  })
+})
