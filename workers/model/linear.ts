@@ -1,0 +1,101 @@
+import type { Axis } from '../flight/axes.ts'
+import { AxisController } from './controller.ts'
+import { fullThrust_N, fullTorque_Nm, hoverCommand, speedShare, type Craft } from './craft.ts'
+import { delaySteps } from './motors.ts'
+import type { Tune } from './tune.ts'
+
+/** Where the craft is linearised: the command that all four motors share and the battery's share of nominal. */
+export interface OperatingPoint {
+  readonly command: number
+  readonly voltage: number
+}
+
+/**
+ * One axis as a linear plant from demand (share) to rate (deg/s):
+ * gain * (lead s + 1) e^(-delay s) / ((lag s + 1)(s + damping)).
+ */
+export interface LinearPlant {
+  /** deg/s^2 per share of demand. */
+  readonly gain: number
+  /** From the rotors' reaction; 0 on roll and pitch. */
+  readonly lead_s: number
+  /** First-order lag of the motors: the harmonic mean of up and down, as one speeds up while its twin slows down. */
+  readonly lag_s: number
+  /** Aerodynamic damping over inertia, 1/s. */
+  readonly damping_ps: number
+  readonly delay_s: number
+}
+
+/** The operating point of a level hover at nominal voltage. */
+export function hoverPoint(craft: Craft): OperatingPoint {
+  return { command: hoverCommand(craft), voltage: 1 }
+}
+
+/** Linearises a craft; `rate_hz` is the rate of integration, to whose steps the delay is rounded. */
+export function linearPlant(craft: Craft, axis: Axis, point: OperatingPoint, rate_hz: number): LinearPlant {
+  const { motor } = craft
+  const lag_s = 2 / (1 / motor.lagUp_s + 1 / motor.lagDown_s)
+  const inertia = craft.inertia_kgm2[axis]
+  const full = axis === 'yaw' ? fullTorque_Nm(craft) : fullThrust_N(craft)
+  const arm = axis === 'roll' ? craft.armSide_m : axis === 'pitch' ? craft.armForward_m : 1
+  let slope = full
+  let lead_s = 0
+  if (motor.thrustLaw === 'propeller') {
+    const speed = speedShare(motor, point.command, point.voltage)
+    const speedSlope = point.voltage / (1 - motor.droop + 2 * motor.droop * speed)
+    slope = full * 2 * speed * speedSlope
+    if (axis === 'yaw')
+      lead_s = (2 * Math.PI * motor.rotorInertia_kgm2 * motor.fullSpeed_revps) / (full * 2 * speed)
+  }
+  return {
+    gain: ((4 * arm * slope) / inertia) * (180 / Math.PI),
+    lead_s,
+    lag_s,
+    damping_ps: craft.damping_Nms[axis] / inertia,
+    delay_s: delaySteps(craft, rate_hz) / rate_hz,
+  }
+}
+
+export interface StepResponse {
+  readonly rate_hz: number
+  /** The filtered gyro, as a log has it, and the true rate: shares of the step, one value per step of integration. */
+  readonly gyro: Float64Array
+  readonly rate: Float64Array
+}
+
+/**
+ * The linear closed loop's answer to a unit step of the setpoint at time 0, without noise or limits: the same
+ * controller around the linear plant, integrated at `rate_hz` with exact steps of the lag.
+ */
+export function linearStep(
+  tune: Tune,
+  axis: Axis,
+  plant: LinearPlant,
+  rate_hz: number,
+  duration_s: number,
+): StepResponse {
+  const steps = Math.round(duration_s * rate_hz)
+  const divider = rate_hz / tune.controlRate_hz
+  const unlimited = { ...tune.axes[axis], windupLimit: Infinity }
+  const controller = new AxisController(unlimited, tune)
+  const follow = 1 - Math.exp(-1 / (rate_hz * plant.lag_s))
+  const delay = Math.round(plant.delay_s * rate_hz)
+  const ring = new Float64Array(delay + 1)
+  const gyro = new Float64Array(steps)
+  const rate = new Float64Array(steps)
+  let demand = 0
+  let lagged = 0
+  let turning = 0
+  for (let step = 0; step < steps; step++) {
+    if (step % divider === 0) demand = controller.step(1, turning, true)
+    gyro[step] = controller.gyro_dps
+    rate[step] = turning
+    ring[step % (delay + 1)] = demand
+    const heard = step < delay ? 0 : ring[(step - delay) % (delay + 1)]!
+    const change = (heard - lagged) * follow
+    lagged += change
+    const push = plant.gain * (lagged + plant.lead_s * change * rate_hz)
+    turning += (push - plant.damping_ps * turning) / rate_hz
+  }
+  return { rate_hz, gyro, rate }
+}

@@ -1,0 +1,141 @@
+import { AXES } from '../flight/axes.ts'
+import { BatteryState } from './battery.ts'
+import { Body } from './body.ts'
+import { AxisController } from './controller.ts'
+import { YAW_SIDE, ROLL_SIDE, PITCH_SIDE, type Craft } from './craft.ts'
+import type { Disturbance } from './disturbance.ts'
+import { GYRO_FULL_SCALE_DPS, type GyroNoise } from './gyro.ts'
+import { mix } from './mixer.ts'
+import { Motors } from './motors.ts'
+import type { Tune } from './tune.ts'
+
+/** Radians to degrees without an import from another layer's table: the loop runs 8000 times a second. */
+const DEGREES = 180 / Math.PI
+/** Throttle above which the controller takes the craft to be flying. */
+const TAKE_OFF_THROTTLE = 0.1
+/** The battery is looked after this often, in steps. */
+const BATTERY_EVERY = 8
+
+export interface VehicleOptions {
+  readonly rate_hz: number
+  readonly onStand?: boolean
+  /** Share of the battery's capacity drawn before the start. */
+  readonly batteryUsed?: number
+  /** Throttle at which motors start; 0 on the ground. */
+  readonly startThrottle?: number
+  readonly disturbance?: Disturbance | null
+  readonly gyroNoise?: GyroNoise | null
+}
+
+/**
+ * The craft with its controller, one step of integration at a time. The caller sets `setpoint_dps` and
+ * `throttle`, then calls `step`; everything else is read from the fields.
+ */
+export class Vehicle {
+  readonly setpoint_dps = new Float64Array(3)
+  throttle: number
+  readonly commands: Float64Array
+  /** Gyro before the filters, deg/s. */
+  readonly gyroRaw_dps = new Float64Array(3)
+  readonly controllers: AxisController[]
+  readonly motors: Motors
+  readonly body: Body
+  readonly battery: BatteryState
+  /** True while the demand of the latest control step did not fit into the motors' range. */
+  saturated = false
+  /** True for the one step in which the controller ran. */
+  controlled = false
+  tick = 0
+  private readonly rate_hz: number
+  private readonly divider: number
+  private readonly idle: number
+  private readonly top: number
+  private readonly armForward: number
+  private readonly armSide: number
+  private readonly demand = new Float64Array(3)
+  private readonly torque = new Float64Array(3)
+  private readonly stillAir = new Float64Array(3)
+  private readonly disturbance: Disturbance | null
+  private readonly gyroNoise: GyroNoise | null
+  private readonly onStand: boolean
+  private flying = false
+
+  constructor(craft: Craft, tune: Tune, options: VehicleOptions) {
+    const rate_hz = options.rate_hz
+    this.rate_hz = rate_hz
+    this.divider = rate_hz / tune.controlRate_hz
+    if (!Number.isInteger(this.divider))
+      throw new Error(`integration rate must be a multiple of the control rate: ${rate_hz}`)
+    this.onStand = options.onStand ?? false
+    this.throttle = options.startThrottle ?? 0
+    this.idle = tune.idle
+    this.top = tune.top
+    this.armForward = craft.armForward_m
+    this.armSide = craft.armSide_m
+    const start = tune.idle + this.throttle * (tune.top - tune.idle)
+    this.commands = new Float64Array(4).fill(start)
+    this.controllers = AXES.map((axis) => new AxisController(tune.axes[axis], tune))
+    this.motors = new Motors(craft, rate_hz, start)
+    this.body = new Body(craft, rate_hz, this.onStand)
+    this.battery = new BatteryState(craft.battery, rate_hz, options.batteryUsed ?? 0)
+    this.disturbance = options.disturbance ?? null
+    this.gyroNoise = options.gyroNoise ?? null
+    this.flying = this.onStand
+  }
+
+  get t_s(): number {
+    return this.tick / this.rate_hz
+  }
+
+  step(): void {
+    this.controlled = this.tick % this.divider === 0
+    if (this.controlled) this.control()
+    const { motors, body, torque } = this
+    motors.step(this.commands, this.onStand ? 1 : this.battery.share)
+    let thrust = 0
+    torque.fill(0)
+    for (let motor = 0; motor < 4; motor++) {
+      const one = motors.thrust_N[motor]!
+      thrust += one
+      torque[0] = torque[0]! + ROLL_SIDE[motor]! * this.armSide * one
+      torque[1] = torque[1]! + PITCH_SIDE[motor]! * this.armForward * one
+      torque[2] = torque[2]! + YAW_SIDE[motor]! * motors.torque_Nm[motor]!
+    }
+    let wind = this.stillAir
+    const disturbance = this.disturbance
+    if (disturbance !== null) {
+      disturbance.step(this.t_s, body.air_mps, thrust, body.height_m > 0.3)
+      for (let axis = 0; axis < 3; axis++) torque[axis] = torque[axis]! + disturbance.torque_Nm[axis]!
+      wind = disturbance.wind_mps
+      thrust *= 1 - 0.15 * Math.min(1, disturbance.washIntensity)
+    }
+    body.step(torque, thrust, wind)
+    if (!this.onStand && this.tick % BATTERY_EVERY === 0) this.drain()
+    this.tick++
+  }
+
+  private control(): void {
+    const noise = this.gyroNoise
+    if (noise !== null) noise.step(this.motors.speed_revps)
+    if (this.throttle > TAKE_OFF_THROTTLE) this.flying = true
+    for (let axis = 0; axis < 3; axis++) {
+      let gyro = this.body.rate_radps[axis]! * DEGREES
+      if (noise !== null) gyro += noise.noise_dps[axis]!
+      if (gyro > GYRO_FULL_SCALE_DPS) gyro = GYRO_FULL_SCALE_DPS
+      if (gyro < -GYRO_FULL_SCALE_DPS) gyro = -GYRO_FULL_SCALE_DPS
+      this.gyroRaw_dps[axis] = gyro
+      const gather = this.flying && !this.saturated
+      this.demand[axis] = this.controllers[axis]!.step(this.setpoint_dps[axis]!, gyro, gather)
+    }
+    // A craft waiting on the ground keeps its motors at idle.
+    if (!this.flying) this.demand.fill(0)
+    this.saturated = mix(this.throttle, this.demand, this.idle, this.top, this.commands) < 1
+  }
+
+  private drain(): void {
+    let power = 0
+    for (let motor = 0; motor < 4; motor++)
+      power += 2 * Math.PI * this.motors.speed_revps[motor]! * Math.max(0, this.motors.torque_Nm[motor]!)
+    this.battery.draw(power, BATTERY_EVERY)
+  }
+}
