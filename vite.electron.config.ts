@@ -9,7 +9,7 @@ const root = fileURLToPath(new URL('.', import.meta.url))
  * The Electron main process and the worker threads it starts, each a file of its own in out/electron.
  * All lie in that one folder, shared parts too: a thread's file is found beside the code that starts it.
  */
-const threads = globSync('electron/**/*.thread.ts', { cwd: root })
+const threads = globSync('electron/**/*.worker.ts', { cwd: root })
 
 export default defineConfig({
   root,
