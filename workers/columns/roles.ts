@@ -3,12 +3,7 @@ import type { Quantity, UnitId } from '../units/units.ts'
 
 /** What a column means to the program. Motors count from 1. */
 export type Role =
-  | 'time'
-  | `gyro.${Axis}`
-  | `setpoint.${Axis}`
-  | `stick.${Axis}`
-  | 'throttle'
-  | `motor.${number}`
+  'time' | `gyro.${Axis}` | `setpoint.${Axis}` | `stick.${Axis}` | 'throttle' | `motor.${number}`
 
 export const MAX_MOTORS = 12
 

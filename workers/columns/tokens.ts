@@ -1,0 +1,98 @@
+import { isUnitWord, unitNamed } from '../text/unit-words.ts'
+import type { UnitId } from '../units/units.ts'
+import { isKnownWord } from './vocabulary.ts'
+
+/** A column's name taken apart. */
+export interface Tokens {
+  /** Words and numbers in order, lower case, without accents; units and brackets are gone. */
+  readonly words: readonly string[]
+  /** The unit of time, rate or share that the name gives, or null. */
+  readonly unit: UnitId | null
+  /** The name gives a unit, but of another quantity: degrees, metres, volts. */
+  readonly foreignUnit: boolean
+}
+
+const BRACKETS = /\(([^()]*)\)|\[([^[\]]*)\]|\{([^{}]*)\}|<([^<>]*)>/g
+
+/** Takes a name apart: brackets, unit, camel case, separators, numbers, glued words. */
+export function tokensOf(name: string, unitText = ''): Tokens {
+  let unit = unitNamed(unitText)
+  let foreignUnit = unit === null && unitText !== '' && isUnitWord(unitText)
+  let rest = name.normalize('NFKC').replaceAll(BRACKETS, (_, a, b, c, d) => {
+    const inside = String(a ?? b ?? c ?? d ?? '').trim()
+    const named = unitNamed(inside)
+    if (named) {
+      unit ??= named
+      return ' '
+    }
+    // [1] and (x) number and name an axis; (g) and (deg) are units.
+    if (isUnitWord(inside) && !/^\d+$/.test(inside)) {
+      foreignUnit = true
+      return ' '
+    }
+    return ` ${inside} `
+  })
+  const slash = /^(.*\S)\s*(?:[,/]|\sin\s)\s*([^\s,]+)$/u.exec(rest)
+  if (slash && unit === null && unitNamed(slash[2] ?? '')) {
+    // "time/ms", "rate in deg/s"; "gyro rad/s" has its slash inside the unit and is caught below.
+    const whole = /(?:^|[\s_.])(\S+\/\S+)$/u.exec(rest)
+    if (!(whole && unitNamed(whole[1] ?? ''))) {
+      unit = unitNamed(slash[2] ?? '')
+      rest = slash[1] ?? ''
+    }
+  }
+  const words = split(rest)
+  for (const length of [3, 2, 1]) {
+    if (unit !== null || words.length <= length) continue
+    const tail = words.slice(-length)
+    const found = unitNamed(tail.join('/').replace('/per/', '/')) ?? unitNamed(tail.join(''))
+    if (found) {
+      unit = found
+      words.splice(-length)
+    }
+  }
+  if (unit === null && words.length > 1 && (words.at(-1) === 'deg' || words.at(-1) === 'rad')) {
+    foreignUnit = true
+    words.pop()
+  }
+  // A clock may be called by its unit alone: "ms", "micros".
+  if (unit === null && words.length === 1) unit = unitNamed(words[0] ?? '')
+  return { words: words.flatMap(unglue), unit, foreignUnit: foreignUnit && unit === null }
+}
+
+function split(text: string): string[] {
+  return text
+    .normalize('NFD')
+    .replaceAll(/([a-zA-Z])[\u0300-\u036f]+/g, '$1')
+    .normalize('NFC')
+    .replaceAll(/([\p{Ll}])([\p{Lu}])/gu, '$1 $2')
+    .replaceAll(/(\p{Lu}+)(\p{Lu}\p{Ll})/gu, '$1 $2')
+    .replaceAll(/([\p{L}°%])(\p{N})/gu, '$1 $2')
+    .replaceAll(/(\p{N})([\p{L}°%])/gu, '$1 $2')
+    .toLowerCase()
+    .split(/[^\p{L}\p{N}°%]+/u)
+    .filter((word) => word !== '')
+}
+
+/** "gyrox" is "gyro x", "rollrate" is "roll rate": when the whole word falls into known ones. */
+function unglue(word: string): string[] {
+  if (word.length < 2 || isKnownWord(word) || /^\p{N}+$/u.test(word)) return [word]
+  return pieces(word, 4) ?? [word]
+}
+
+function pieces(word: string, most: number): string[] | null {
+  if (word === '') return []
+  if (most === 0) return null
+  if (/^[xyzrpq]$/.test(word)) return [word]
+  // Longest first: "setpoint" before "set".
+  for (let length = word.length; length >= 2; length -= 1) {
+    const head = word.slice(0, length)
+    if (!isKnownWord(head)) continue
+    const tail = pieces(word.slice(length), most - 1)
+    if (tail) return [head, ...tail]
+  }
+  // "wx": the physicist's omega with an axis.
+  return word.length === 2 && word[0] === 'w' && 'xyz'.includes(word[1] ?? '')
+    ? ['w', word[1] as string]
+    : null
+}

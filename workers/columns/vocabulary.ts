@@ -1,0 +1,103 @@
+import type { Axis } from '../flight/axes.ts'
+
+/**
+ * Words by which people name a flight log's columns, in several languages, without accents and in lower case.
+ * They are words of the trade and of everyday speech; no program's list of columns stands here.
+ */
+
+const list = (text: string): ReadonlySet<string> => new Set(text.split(/\s+/).filter((word) => word !== ''))
+
+/** Words for turning rate sensors and their readings. */
+export const GYRO_WORDS = list(
+  'gyro gyros gyroscope gyr gyroscopes giro giroscopio giroscopi gyroscopio giroscope giroskop kreisel drehrate drehraten omega angvel angrate гироскоп гиро 陀螺 陀螺仪 角速度 ジャイロ',
+)
+/** Words for a rate of turn, measured or wanted. */
+export const RATE_WORDS = list(
+  'rate rates angular rot rotation rotational turnrate drehgeschwindigkeit winkelgeschwindigkeit winkel angulaire angolare spin скорость угловая',
+)
+/** Words for what was wanted. */
+export const SETPOINT_WORDS = list(
+  'setpoint setpoints setp sp target targets tgt desired des desire command commanded commands cmd demand demanded ref reference wanted want goal requested request req soll sollwert vorgabe consigne consigna objetivo deseado desejado comando comandato riferimento referencia reference borde bor doel zadana zadany уставка задание задан заданная 目标 期望 目標 指令',
+)
+/** Words for what was measured, where both stand in a file. */
+export const ACTUAL_WORDS = list(
+  'real actual act measured meas feedback current is ist istwert estimate estimated est filtered filt state true sensed mesure medido misurato 实际 測定 измеренная',
+)
+/** Words for what the pilot's hands did. */
+export const STICK_WORDS = list(
+  'stick sticks rc rccommand rcin pilot joystick input inputs receiver rx transmitter tx manual radio hand knuppel steuerknuppel manche palanca joy стик стики 摇杆 スティック',
+)
+export const THROTTLE_WORDS = list(
+  'throttle thr throt thrust gas gaz collective schub acelerador acelerador manetta poussee empuje spinta газ тяга 油门 スロットル',
+)
+export const MOTOR_WORDS = list(
+  'motor motors mot mtr esc escs engine engines rotor rotors propeller prop moteur moteurs motore motori silnik мотор моторы двигатель 电机 モーター',
+)
+/** Words that name a motor only together with a number. */
+export const WEAK_MOTOR_WORDS = list('m output outputs out pwm servo actuator actuators')
+export const TIME_WORDS = list(
+  'time times timestamp timestamps stamp t clock elapsed uptime zeit zeitstempel temps tiempo tempo czas tid aika время 时间 時間 時刻 millis micros',
+)
+/** Counters run as evenly as clocks do. */
+export const COUNTER_WORDS = list(
+  'index idx frame frames count counter loop iteration iter seq sequence row number no nr packet id',
+)
+
+/** Words of quantities that are no rate of turn, whatever axis they have. */
+export const OTHER_WORDS = list(
+  'acc accel accels accelerometer accelerometers acceleration accelerations acel accelerometre mag magnetometer magnetometers compass pos position positions vel velocity velocities speed quat quaternion quaternions attitude att angle angles ang euler rpy orientation heading tilt bias offset error err integral integrator term pterm iterm dterm fterm pid baro alt altitude height gps lat lon temp temperature volt voltage current currents amp amps battery vbat bat rpm erpm power noise debug trim fft spectrum force torque moment wind beschleunigung lage neigung position ускорение ошибка 加速度 姿态 加速',
+)
+/** Of those, the words that a motor's or throttle's command never bears. */
+export const NOT_COMMAND_WORDS = list(
+  'rpm erpm temp temperature volt voltage current currents amp amps battery vbat bat speed error err noise debug fft hz frequency freq',
+)
+/** Words that a better copy of the same quantity would not bear. */
+export const LESSER_WORDS = list(
+  'raw unfiltered unfilt prefilter backup aux secondary second alt debug scaled',
+)
+
+const AXIS_WORDS: Readonly<Record<Axis, ReadonlySet<string>>> = {
+  roll: list('roll rollen rol roulis alabeo rollio rolagem rullning bank przechylenie крен ロール 横滚 滚转'),
+  pitch: list(
+    'pitch nick nicken pit tangage cabeceo beccheggio arfagem stampen tippning pochylenie тангаж ピッチ 俯仰',
+  ),
+  yaw: list('yaw gier gieren lacet guinada imbardata gir odchylenie рыскание курс ヨー 偏航'),
+}
+/** Control surfaces stand for the axis they turn; they name sticks. */
+const SURFACE_WORDS: Readonly<Record<Axis, ReadonlySet<string>>> = {
+  roll: list('aileron ailerons ail aile'),
+  pitch: list('elevator elev ele'),
+  yaw: list('rudder rud rudd'),
+}
+
+/** The axis that a whole word names, or null. */
+export function axisOfWord(word: string): Axis | null {
+  for (const axis of ['roll', 'pitch', 'yaw'] as const) if (AXIS_WORDS[axis].has(word)) return axis
+  return axisOfSurface(word)
+}
+
+/** The axis that a control surface turns, or null. */
+export function axisOfSurface(word: string): Axis | null {
+  for (const axis of ['roll', 'pitch', 'yaw'] as const) if (SURFACE_WORDS[axis].has(word)) return axis
+  return null
+}
+
+const SETS = [
+  GYRO_WORDS,
+  RATE_WORDS,
+  SETPOINT_WORDS,
+  ACTUAL_WORDS,
+  STICK_WORDS,
+  THROTTLE_WORDS,
+  MOTOR_WORDS,
+  WEAK_MOTOR_WORDS,
+  TIME_WORDS,
+  COUNTER_WORDS,
+  OTHER_WORDS,
+  LESSER_WORDS,
+]
+
+/** True for every word of the lists above: for taking glued words apart. */
+export function isKnownWord(word: string): boolean {
+  return axisOfWord(word) !== null || word === 'imu' || word === 'ctrl' || SETS.some((set) => set.has(word))
+}
