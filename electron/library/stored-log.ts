@@ -11,12 +11,19 @@ const storedLogSchema = v.object({
   contentHash: v.string(),
   clock: clockReportSchema,
   layout: v.object({
+    format: v.literal(1),
     rows: count,
     groupRows: count,
     columns: v.array(
-      v.object({ index: count, type: v.picklist(['f32', 'f64']), origin: v.exactOptional(v.string()) }),
+      v.object({
+        index: count,
+        type: v.picklist(['f32', 'f64']),
+        origin: v.exactOptional(v.string()),
+        setAside: v.exactOptional(v.literal(true)),
+      }),
     ),
   }),
+  restarts: v.array(count),
 })
 
 /** @throws when the stored text does not fit: the library was damaged, or a migration was forgotten. */

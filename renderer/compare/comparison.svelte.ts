@@ -2,8 +2,9 @@ import { proxy } from 'comlink'
 import type { Alignment } from '../../workers/align/align.ts'
 import { flyingCaution, type SpanMeasures } from '../../workers/comparison/flight-measures.ts'
 import { commonSpan, rateRange, wholeSpan, type Range } from '../../workers/comparison/ranges.ts'
-import { commonRange_db, type Lane } from '../../workers/comparison/spectra.ts'
+import type { Lane } from '../../workers/comparison/spectra.ts'
 import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
+import { commonLevelRange } from '../../workers/picture/ranges.ts'
 import { isProblem, type Problem } from '../../workers/log/problems.ts'
 import { Latest } from '../work/latest.ts'
 import { comparisonWorkers } from '../work/workers.ts'
@@ -138,7 +139,7 @@ export class Comparison {
 
   /** Fits the range of levels to what is visible of both flights. */
   fitRange(): void {
-    this.range_db = commonRange_db(SIDES.flatMap((side) => AXES.map((axis) => this.lanes[side][axis])))
+    this.range_db = commonLevelRange(SIDES.flatMap((side) => AXES.flatMap((axis) => this.lanes[side][axis] ?? [])))
   }
 
   cancelLanes(): void {
@@ -181,7 +182,7 @@ export class Comparison {
         const laneOf = (side: Side, axis: Axis) =>
           found.find((one) => one.side === side && one.axis === axis)?.lane ?? null
         this.lanes = { a: perAxis((axis) => laneOf('a', axis)), b: perAxis((axis) => laneOf('b', axis)) }
-        this.range_db ??= commonRange_db(found.map(({ lane }) => lane))
+        this.range_db ??= commonLevelRange(found.flatMap(({ lane }) => lane ?? []))
       } finally {
         this.lanesDone = null
       }

@@ -1,5 +1,5 @@
 import type { Assignment } from '../columns/roles.ts'
-import { prepareSignals, type ChannelName, type FlightSignals, type RawColumn } from '../flight/signals.ts'
+import { channelEntries, prepareSignals, type ChannelName, type FlightSignals, type RawColumn } from '../flight/signals.ts'
 import { buildPyramid, type Pyramid } from '../reduce/pyramid.ts'
 import type { DrawnFlight } from './ranges.ts'
 
@@ -20,8 +20,8 @@ export function prepareFlight(
     return raw
   })
   const pyramids: Partial<Record<ChannelName, Pyramid>> = {}
-  for (const [name, samples] of Object.entries(signals.channels)) {
-    pyramids[name as ChannelName] = buildPyramid(samples)
+  for (const [name, samples] of channelEntries(signals)) {
+    pyramids[name] = buildPyramid(samples)
   }
   return { signals: share ? shared(signals) : signals, pyramids }
 }
@@ -30,10 +30,10 @@ function shared(signals: FlightSignals): FlightSignals {
   const t_s = new Float64Array(new SharedArrayBuffer(signals.t_s.byteLength))
   t_s.set(signals.t_s)
   const channels: Partial<Record<ChannelName, Float32Array>> = {}
-  for (const [name, samples] of Object.entries(signals.channels)) {
+  for (const [name, samples] of channelEntries(signals)) {
     const copy = new Float32Array(new SharedArrayBuffer(samples.byteLength))
     copy.set(samples)
-    channels[name as ChannelName] = copy
+    channels[name] = copy
   }
   return { ...signals, t_s, channels }
 }
@@ -42,8 +42,8 @@ function shared(signals: FlightSignals): FlightSignals {
 export function buffersOf(flight: DrawnFlight): ArrayBuffer[] {
   const arrays = [
     flight.signals.t_s,
-    ...Object.values(flight.signals.channels),
-    ...Object.values(flight.pyramids).flatMap(({ levels }) => levels.flatMap(({ min, max }) => [min, max])),
+    ...channelEntries(flight.signals).map(([, samples]) => samples),
+    ...Object.values(flight.pyramids as Record<string, Pyramid>).flatMap(({ levels }) => levels.flatMap(({ min, max }) => [min, max])),
   ]
   return [...new Set(arrays.map((array) => array.buffer))].filter((buffer) => buffer instanceof ArrayBuffer)
 }

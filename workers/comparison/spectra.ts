@@ -49,28 +49,3 @@ export function spectrogramLane(
     t_s: result.t_s.map((_, frame) => t_s[Math.min(t_s.length - 1, frame * layout.hop + layout.window / 2)] ?? 0),
   }
 }
-
-/**
- * One dB range for all lanes: from a low to a high quantile of the levels of both flights together, in whole
- * steps of 5 dB, at least 20 dB wide. Quiet enough to show the floor, not so wide that lines drown.
- */
-export function commonRange_db(lanes: readonly (Pick<Lane, 'level_db'> | null)[]): {
-  readonly min_db: number
-  readonly max_db: number
-} {
-  const levels: number[] = []
-  for (const lane of lanes) {
-    const all = lane?.level_db ?? []
-    // A few thousand levels of each lane give the quantiles closely enough.
-    const step = Math.max(1, Math.floor(all.length / 4000))
-    for (let index = 0; index < all.length; index += step) {
-      const level = all[index]
-      if (level !== undefined && Number.isFinite(level)) levels.push(level)
-    }
-  }
-  if (levels.length === 0) return { min_db: -40, max_db: 40 }
-  levels.sort((x, y) => x - y)
-  const quantile = (share: number) => levels[Math.round(share * (levels.length - 1))] ?? 0
-  const min_db = Math.floor(quantile(0.1) / 5) * 5
-  return { min_db, max_db: Math.max(min_db + 20, Math.ceil(quantile(0.998) / 5) * 5) }
-}

@@ -1,8 +1,7 @@
-import { applyAssignment } from '../columns/apply-assignment.ts'
+import { applyAssignment, canonicalTime } from '../columns/apply-assignment.ts'
 import type { Assignment, Role } from '../columns/roles.ts'
 import { mendClock } from '../clock/clock.ts'
 import { meanRate_hz } from '../signal/clock-breaks.ts'
-import { UNITS } from '../units/units.ts'
 
 export type ChannelName = Exclude<Role, 'time'>
 
@@ -30,8 +29,7 @@ export function prepareSignals(
 ): FlightSignals {
   const time = assignments.find((assignment) => assignment.role === 'time')
   if (!time) throw new Error('prepareSignals needs a time column')
-  const raw = rawOf(time.column)
-  const t_s = mendClock(timeInSeconds(raw, time))
+  const t_s = fromFirst(mendClock(canonicalTime(rawOf(time.column), time)))
   const channels: Partial<Record<ChannelName, Float32Array>> = {}
   for (const assignment of assignments) {
     if (assignment.role === 'time') continue
@@ -44,16 +42,21 @@ export function prepareSignals(
   return { t_s, rate_hz: meanRate_hz(t_s), channels }
 }
 
+/** A flight's channels with their names. */
+export function channelEntries({ channels }: FlightSignals): [ChannelName, Float32Array][] {
+  return Object.entries(channels) as [ChannelName, Float32Array][]
+}
+
 /** The motors' channels in order of their number. */
 export function motorChannels(signals: FlightSignals): ChannelName[] {
-  return (Object.keys(signals.channels) as ChannelName[])
+  return channelEntries(signals)
+    .map(([name]) => name)
     .filter((name) => name.startsWith('motor.'))
     .sort((a, b) => Number(a.slice(6)) - Number(b.slice(6)))
 }
 
-/** Seconds from the first stamp, in 64 bits: nanosecond counters must lose nothing on the way. */
-function timeInSeconds(raw: RawColumn, { unit }: Assignment): Float64Array {
-  const { scale } = UNITS[unit]
-  const first = raw[0] ?? 0
-  return Float64Array.from(raw, (stamp) => (stamp - first) * scale)
+/** Counts from the first stamp, which is 0. */
+function fromFirst(t_s: Float64Array): Float64Array {
+  const first_s = t_s[0] ?? 0
+  return t_s.map((stamp_s) => stamp_s - first_s)
 }

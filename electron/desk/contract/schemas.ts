@@ -73,6 +73,7 @@ export const clockReportSchema = v.object({
   gaps: count,
   longestGap_s: finite,
   missingFrames: count,
+  unreadable: v.exactOptional(count),
 })
 
 export const problemSchema = v.object({

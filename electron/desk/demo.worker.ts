@@ -1,0 +1,32 @@
+import { parentPort } from 'node:worker_threads'
+import { DEMO_COUNT, demoFlights } from '../../workers/model/demo.ts'
+
+/** What the demo's thread says of each flight. */
+export interface DemoMessage {
+  readonly count: number
+  readonly order: number
+  readonly fileName: string
+  readonly text: string
+  readonly settingsName: string
+  readonly settingsText: string
+  readonly craft: string
+  readonly title: string
+  readonly note: string
+}
+
+if (!parentPort) throw new Error('demo.worker runs as a worker thread')
+
+for (const flight of demoFlights()) {
+  const { order, fileName, text, settingsName, settingsText, craft, title, note, changeNote } = flight
+  parentPort.postMessage({
+    count: DEMO_COUNT,
+    order,
+    fileName,
+    text,
+    settingsName,
+    settingsText,
+    craft,
+    title,
+    note: [changeNote, note].filter(Boolean).join(' '),
+  } satisfies DemoMessage)
+}

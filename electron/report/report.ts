@@ -1,0 +1,138 @@
+import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises'
+import { tmpdir } from 'node:os'
+import { basename, join } from 'node:path'
+import * as v from 'valibot'
+import { alignFlights } from '../../workers/align/align.ts'
+import { alignable } from '../../workers/comparison/alignable.ts'
+import { alignmentSentence, buildPicture } from '../../workers/comparison/build-picture.ts'
+import { flyingCaution, MEASURES, measureSpan, type SpanMeasures } from '../../workers/comparison/flight-measures.ts'
+import { prepareFlight } from '../../workers/comparison/prepare-flight.ts'
+import { commonSpan, type DrawnFlight } from '../../workers/comparison/ranges.ts'
+import { spectrogramLane } from '../../workers/comparison/spectra.ts'
+import { AXES, perAxis } from '../../workers/flight/axes.ts'
+import type { RawColumn } from '../../workers/flight/signals.ts'
+import type { ReadLog } from '../../workers/log/log.ts'
+import { Problem } from '../../workers/log/problems.ts'
+import { readColumnValues } from '../intake/column-file.ts'
+import { readLog } from '../intake/intake.ts'
+import { flightReport } from './flight-report.ts'
+import { REPORT_FORMAT, reportSchema, type Report } from './format.ts'
+import { drawComparisonPng } from './node-picture.ts'
+
+const LANE_COLUMNS = 1000
+
+interface ReportFlight extends DrawnFlight {
+  readonly log: ReadLog
+}
+
+/**
+ * Compares two log files and writes report.json and comparison.png into a folder, through the same code as the
+ * window. A picture needs a span in which both flights have samples; without one there is only the report.
+ *
+ * @throws Problem for a file that can't be read, or a folder that can't be written.
+ */
+export async function writeReport(pathA: string, pathB: string, out: string): Promise<Report> {
+  const a = await readFlight(pathA)
+  const b = await readFlight(pathB)
+  const alignment = alignFlights({ a: alignable(a.signals), b: alignable(b.signals) })
+  const { offset_s } = alignment
+  const span = commonSpan(a.signals, b.signals, offset_s)
+  const measures = span && measureSpan(a.signals, b.signals, offset_s, span.t0_s, span.t1_s)
+  const report = v.parse(reportSchema, {
+    format: REPORT_FORMAT,
+    program: 'Twopack',
+    flights: { a: flightReport(a.log, a.signals), b: flightReport(b.log, b.signals) },
+    alignment: {
+      offset_s,
+      by: alignment.by,
+      sure: alignment.sure,
+      correlation: Number.isNaN(alignment.r) ? null : alignment.r,
+      sentence: alignmentSentence(alignment, offset_s),
+    },
+    span,
+    measures: measures ? measuresOf(measures) : [],
+    cautions: cautionsOf(measures, alignment.sure),
+    picture: span ? 'comparison.png' : null,
+  } satisfies Report)
+  const picture =
+    span && measures
+      ? await drawComparisonPng(
+          buildPicture({
+            title: `${a.log.fileName} against ${b.log.fileName}`,
+            theme: 'light',
+            width_px: 1200,
+            note: '',
+            a,
+            b,
+            words: { a: wordsOf(a.log), b: wordsOf(b.log) },
+            alignment,
+            offset_s,
+            ...span,
+            measures,
+            lanes: {
+              a: perAxis((axis) => spectrogramLane(a.signals, axis, span.t0_s, span.t1_s, LANE_COLUMNS)),
+              b: perAxis((axis) =>
+                spectrogramLane(b.signals, axis, span.t0_s - offset_s, span.t1_s - offset_s, LANE_COLUMNS),
+              ),
+            },
+          }),
+        )
+      : null
+  await writeOut(out, report, picture)
+  return report
+}
+
+async function readFlight(path: string): Promise<ReportFlight> {
+  const folder = await mkdtemp(join(tmpdir(), 'twopack-report-'))
+  try {
+    const columnFile = join(folder, 'columns')
+    const log = await readLog(path, { columnFile })
+    const columns = new Map<number, RawColumn>()
+    for (const { column } of log.assignments) {
+      if (!columns.has(column)) columns.set(column, await readColumnValues(columnFile, log.layout, column))
+    }
+    return { log, ...prepareFlight(log.assignments, columns, false) }
+  } finally {
+    await rm(folder, { recursive: true, force: true })
+  }
+}
+
+function measuresOf({ a, b }: SpanMeasures): Report['measures'] {
+  const names = {
+    trackingRms_dps: 'tracking error RMS',
+    lag_ms: 'lag',
+    gyroRms_dps: 'gyro RMS',
+  } as const
+  return MEASURES.flatMap(({ key, unit, better }) =>
+    AXES.map((axis) => {
+      const before = a[axis][key]
+      const after = b[axis][key]
+      const difference = before.value === null || after.value === null ? null : after.value - before.value
+      return { measure: names[key], axis, unit, a: before, b: after, difference, better }
+    }),
+  )
+}
+
+function cautionsOf(measures: SpanMeasures | null, sure: Report['alignment']['sure']): string[] {
+  const cautions: string[] = []
+  if (!measures) cautions.push('The flights do not overlap at the best offset: nothing is compared.')
+  if (sure === 'guess' || sure === 'none') cautions.push('How B lies over A is not sure.')
+  const flying = measures && flyingCaution(measures)
+  if (flying) cautions.push(flying)
+  cautions.push('Two flights are one observation of each tune: a difference is not yet a verdict.')
+  cautions.push('A log shows what was recorded, not that a craft is airworthy.')
+  return cautions
+}
+
+const wordsOf = (log: ReadLog) => ({ name: basename(log.fileName), craft: '', date: null })
+
+async function writeOut(out: string, report: Report, picture: Uint8Array | null): Promise<void> {
+  try {
+    await mkdir(out, { recursive: true })
+    await writeFile(join(out, 'report.json'), `${JSON.stringify(report, null, 2)}\n`)
+    if (picture) await writeFile(join(out, 'comparison.png'), picture)
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : String(error)
+    throw new Problem('disk', `The report could not be written to ${out}: ${reason}`, {}, error)
+  }
+}

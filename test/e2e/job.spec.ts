@@ -1,0 +1,155 @@
+/**
+ * The whole job on real logs, in a real window: two files in, both flights overlaid, numbers read, one picture out.
+ * Outside facts are from ../shared/data/README.md (open-licensed logs of a research quad, computed with SciPy 1.10).
+ */
+import { createCanvas, loadImage } from '@napi-rs/canvas'
+import { readFileSync } from 'node:fs'
+import { sharedData } from '../shared-data.ts'
+import { addFiles, chooseAndCompare, numberIn, waitForNumbers } from './support/job.ts'
+import { expect, test } from './support/program.ts'
+
+const original = sharedData('research-quad/gains-original.csv')
+const changed = sharedData('research-quad/gains-i0-d4.csv')
+
+test.skip(!original || !changed, 'the shared flight data is not beside the project')
+
+test.beforeEach(async ({ page }) => {
+  await addFiles(page, [original!, changed!])
+  await chooseAndCompare(page, 'gains-original', 'gains-i0-d4')
+})
+
+test('both flights are measured in the visible span', async ({ page }) => {
+  await waitForNumbers(page)
+  // Lag of the command-to-gyro loop: roll and pitch 33 ms (before), 34 and 33 ms (after), within 2 ms.
+  expect(await numberIn(page, 'lag_ms-roll-a')).toBeCloseTo(33, -0.6)
+  expect(Math.abs((await numberIn(page, 'lag_ms-roll-a')) - 33)).toBeLessThan(2)
+  expect(Math.abs((await numberIn(page, 'lag_ms-pitch-a')) - 33)).toBeLessThan(2)
+  expect(Math.abs((await numberIn(page, 'lag_ms-roll-b')) - 34)).toBeLessThan(2)
+  expect(Math.abs((await numberIn(page, 'lag_ms-pitch-b')) - 33)).toBeLessThan(2)
+  expect(await numberIn(page, 'trackingRms_dps-roll-a')).toBeGreaterThan(0)
+})
+
+test('the cursor stands at the same time in every pane and reads both flights', async ({ page }) => {
+  await waitForNumbers(page)
+  const panes = page.getByTestId('pane')
+  const count = await panes.count()
+  expect(count).toBe(7)
+  const box = (await panes.first().boundingBox())!
+  await page.mouse.move(box.x + box.width * 0.4, box.y + box.height / 2)
+  const shares = await page
+    .getByTestId('cursor')
+    .evaluateAll((cursors) => cursors.map((cursor) => Number.parseFloat((cursor as HTMLElement).style.left)))
+  expect(shares).toHaveLength(count)
+  for (const share of shares) expect(share).toBeCloseTo(40, 0)
+  for (const channel of ['a-gyro.roll', 'a-setpoint.pitch', 'b-gyro.yaw', 'b-throttle']) {
+    await expect(page.getByTestId(`readout-${channel}`)).toHaveText(/^[−\d][\d.]*$/)
+  }
+})
+
+test('beside: each flight has its own panes, with the cursor at the same time', async ({ page }) => {
+  await waitForNumbers(page)
+  await page.getByRole('button', { name: 'Beside' }).click()
+  const panes = page.getByTestId('pane')
+  await expect(panes).toHaveCount(14)
+  const box = (await panes.nth(1).boundingBox())!
+  await page.mouse.move(box.x + box.width * 0.25, box.y + 10)
+  const shares = await page
+    .getByTestId('cursor')
+    .evaluateAll((cursors) => cursors.map((cursor) => Number.parseFloat((cursor as HTMLElement).style.left)))
+  expect(shares).toHaveLength(14)
+  for (const share of shares) expect(share).toBeCloseTo(25, 0)
+})
+
+test('wheel and drag move through the flight; back returns; numbers follow the view', async ({ page }) => {
+  await waitForNumbers(page)
+  const title = page.locator('#measures-title')
+  const whole = await title.textContent()
+  const box = (await page.getByTestId('pane').first().boundingBox())!
+  await page.mouse.move(box.x + box.width / 2, box.y + 20)
+  await page.mouse.wheel(0, -600)
+  await expect(title).not.toHaveText(whole!)
+  const zoomed = await title.textContent()
+  const before = await page.locator('.axis span').first().textContent()
+  await page.mouse.down()
+  await page.mouse.move(box.x + box.width / 2 + 200, box.y + 20, { steps: 4 })
+  await page.mouse.up()
+  await expect(page.locator('.axis span').first()).not.toHaveText(before!)
+  await expect(title).toHaveText(zoomed!)
+  await page.keyboard.press('Home')
+  await expect(page.getByRole('button', { name: 'Whole flights' })).toBeDisabled()
+  await page.getByRole('button', { name: 'Back', exact: true }).click()
+  await expect(page.getByRole('button', { name: 'Whole flights' })).toBeEnabled()
+})
+
+test('B is laid over A by the setpoints, can be moved by hand and put back', async ({ page }) => {
+  const offset = page.getByTestId('offset')
+  await expect(page.getByText(/setpoints of the two flights match best here/)).toBeVisible()
+  const automatic = await offset.textContent()
+  await page.getByRole('button', { name: 'Move B 10 ms later' }).click()
+  await expect(offset).not.toHaveText(automatic!)
+  const byHand = await offset.textContent()
+  const box = (await page.getByTestId('pane').first().boundingBox())!
+  await page.keyboard.down('Alt')
+  await page.mouse.move(box.x + 300, box.y + 20)
+  await page.mouse.down()
+  await page.mouse.move(box.x + 360, box.y + 20, { steps: 3 })
+  await page.mouse.up()
+  await page.keyboard.up('Alt')
+  await expect(offset).not.toHaveText(byHand!)
+  await page.getByRole('button', { name: 'Back to automatic' }).click()
+  await expect(offset).toHaveText(automatic!)
+})
+
+test('the spectrogram lanes are painted for both flights on one range of levels', async ({ page }) => {
+  await waitForNumbers(page)
+  await expect(page.getByText('Spectrograms')).toBeHidden()
+  const colours = await page.getByRole('img', { name: /^Spectrogram of the gyro/ }).evaluateAll((lanes) =>
+    lanes.map((lane) => {
+      const canvas = lane.querySelector('canvas')!
+      const { data } = canvas.getContext('2d')!.getImageData(0, 0, canvas.width, canvas.height)
+      const seen = new Set<number>()
+      for (let index = 0; index < data.length; index += 4) {
+        seen.add(data[index]! * 65536 + data[index + 1]! * 256 + data[index + 2]!)
+      }
+      return seen.size
+    }),
+  )
+  expect(colours).toHaveLength(6)
+  for (const count of colours) expect(count).toBeGreaterThan(50)
+  await page.getByLabel('Highest level, dB').fill('80')
+  await page.getByLabel('Highest level, dB').press('Enter')
+  await page.getByRole('button', { name: 'Fit' }).click()
+  await expect(page.getByLabel('Highest level, dB')).not.toHaveValue('80')
+})
+
+test('one PNG holds both flights, at double size, and can be copied', async ({ page }) => {
+  await waitForNumbers(page)
+  await page.getByRole('button', { name: 'Picture…' }).click()
+  const dialog = page.getByRole('dialog', { name: 'Comparison picture' })
+  await dialog.getByLabel('Note').fill('I taken out, D raised')
+  await expect(dialog.getByRole('button', { name: 'Save PNG' })).toBeEnabled()
+  const download = page.waitForEvent('download')
+  await dialog.getByRole('button', { name: 'Save PNG' }).click()
+  const file = await download
+  expect(file.suggestedFilename()).toBe('gains-original vs gains-i0-d4.png')
+  const bytes = readFileSync(await file.path())
+  const image = await loadImage(bytes)
+  expect(image.width).toBe(2400)
+  expect(image.height).toBeGreaterThanOrEqual(1600)
+  const canvas = createCanvas(image.width, image.height)
+  const context = canvas.getContext('2d')
+  context.drawImage(image, 0, 0)
+  const { data } = context.getImageData(0, 0, image.width, image.height)
+  const count = { a: 0, b: 0 }
+  for (let index = 0; index < data.length; index += 4) {
+    // Okabe & Ito's blue and vermilion: the colours of A and B in the light picture.
+    if (data[index] === 0x00 && data[index + 1] === 0x72 && data[index + 2] === 0xb2) count.a++
+    if (data[index] === 0xd5 && data[index + 1] === 0x5e && data[index + 2] === 0x00) count.b++
+  }
+  expect(count.a).toBeGreaterThan(5000)
+  expect(count.b).toBeGreaterThan(5000)
+  await dialog.getByRole('button', { name: 'Copy' }).click()
+  await expect(dialog.getByRole('status')).toHaveText(/Copied/)
+  const copied = await page.evaluate(async () => (await navigator.clipboard.read())[0]?.types)
+  expect(copied).toContain('image/png')
+})
