@@ -1,9 +1,10 @@
+import { arrangementOf } from './arrangement.ts'
 import { drawBottom, layOutBottom } from './bottom.ts'
 import type { PictureContext } from './context.ts'
 import { drawHeader } from './header.ts'
 import { drawLanes } from './lanes.ts'
-import { contentBox, layOutRows, NAME_COLUMN, type RowBoxes, TICK_COLUMN } from './layout.ts'
-import { drawLegend, layOutLegend } from './legend.ts'
+import { layOutRows, type RowBoxes } from './layout.ts'
+import { drawLegend, LEGEND_LINE } from './legend.ts'
 import type { ComparisonPicture } from './model.ts'
 import type { Pen } from './pen.ts'
 import { drawRow, drawTimeAxis } from './rows.ts'
@@ -51,23 +52,19 @@ export function composeComparison(canvas2d: PictureContext, model: ComparisonPic
   canvas2d.fillStyle = pen.palette.background
   canvas2d.fillRect(0, 0, size.width_px, size.height_px)
 
-  const content = contentBox(model)
   const headerEnd = drawHeader(pen, model, 14)
   const table = layOutTable(model)
   const bottom = layOutBottom(pen, model, footnotesOf(table))
-  const curvesLeft = content.x + NAME_COLUMN + TICK_COLUMN
-  const probe = layOutRows(model, { ...content, y: 0, height: 0 })[0]
-  const legend = layOutLegend(pen, model, curvesLeft, probe?.curves.width ?? content.width)
-  const rowsTop = headerEnd + legend.height + 6
+  const legendLines = arrangementOf(model) === 'beside' ? 1 : 2
+  const rowsTop = headerEnd + legendLines * LEGEND_LINE + 6
   const bottomTop = size.height_px - 10 - bottom.height
   const tableTop = bottomTop - table.height
-  const rows = layOutRows(model, { ...content, y: rowsTop, height: tableTop - rowsTop })
+  const layout = layOutRows(model, rowsTop, tableTop)
 
-  drawLegend(pen, legend, rowsTop - 8)
-  for (const boxes of rows) drawRow(pen, boxes, rowOf(model, boxes), model.span)
-  const lowest = rows.at(-1)
-  if (lowest !== undefined) drawTimeAxis(pen, lowest.curves, model.span)
-  drawLanes(pen, model, rows)
+  for (const { flights, x, width } of layout.columns) drawLegend(pen, model, flights, x, width, rowsTop - 8)
+  for (const boxes of layout.rows) drawRow(pen, boxes, rowOf(model, boxes), model.span)
+  drawLanes(pen, model, layout)
+  for (const box of layout.timeAxes) drawTimeAxis(pen, box, model.span)
   drawTable(pen, model, table, tableTop)
   drawBottom(pen, model, bottom, bottomTop)
   canvas2d.restore()

@@ -28,6 +28,7 @@ export function drawHeader(pen: Pen, model: ComparisonPicture, top: number): num
     }
   }
   lines(model.title, MOST.title, TYPE.title, true, pen.palette.text, 28)
+  if ((model.headlines ?? []).length > 0) y += 4
   for (const headline of (model.headlines ?? []).slice(0, MOST.headline)) {
     lines(headline, 1, TYPE.headline, true, pen.palette.text, 22)
   }

@@ -1,37 +1,32 @@
 import { COLOUR_MAPS } from '../colour/colour-maps.ts'
 import { paintLevels, rgbOf } from '../colour/paint-levels.ts'
 import { resampleLevels } from '../colour/resample-levels.ts'
-import { niceTicks } from '../ticks/ticks.ts'
-import { barBox, type RowBoxes } from './layout.ts'
+import { formatFixed, niceTicks } from '../ticks/ticks.ts'
+import type { Layout } from './layout.ts'
 import type { ComparisonPicture, FlightKey, PictureSpectrograms, SpectrogramLane } from './model.ts'
-import { type Box, drawLine, drawMark, FLIGHTS, type Pen, TYPE } from './pen.ts'
-import { drawTimeAxis } from './rows.ts'
+import { type Box, drawLine, drawMark, FLIGHTS, MARGIN, type Pen, TYPE } from './pen.ts'
 import { drawText, fitEnd, textWidth } from './text.ts'
 
-/** Draws all spectrograms with their headings, frequency ticks, time axis and the common colour bar. */
-export function drawLanes(pen: Pen, model: ComparisonPicture, rows: readonly RowBoxes[]): void {
+/** Draws all spectrograms with their headings, frequency ticks and the common colour bar. */
+export function drawLanes(pen: Pen, model: ComparisonPicture, layout: Layout): void {
   const { spectrograms } = model
-  const withLanes = rows.filter((row) => row.lanes !== undefined)
-  const first = withLanes[0]
-  const last = withLanes.at(-1)
-  const bar = barBox(rows)
-  if (spectrograms === undefined || first?.lanes === undefined || last?.lanes === undefined || bar === null)
-    return
-  for (const row of withLanes) {
-    if (row.lanes === undefined) continue
+  if (spectrograms === undefined || layout.bar === null) return
+  let headed = layout.barInLine
+  for (const { name, lanes } of layout.rows) {
+    if (lanes === undefined) continue
     for (const flight of FLIGHTS) {
-      const lane = spectrograms.lanes.find((one) => one.axis === row.name && one.flight === flight)
-      drawLane(pen, model, spectrograms, lane, row.lanes[flight])
+      const lane = spectrograms.lanes.find((one) => one.axis === name && one.flight === flight)
+      drawLane(pen, model, spectrograms, flight, lane, lanes[flight])
+      if (!headed) drawLaneHeading(pen, flight, lanes[flight])
     }
-    drawHzTicks(pen, spectrograms, row.lanes.a)
+    if (layout.barInLine) drawLaneName(pen, lanes.a)
+    headed = true
+    drawHzTicks(pen, spectrograms, lanes.a)
   }
-  for (const flight of FLIGHTS) {
-    drawLaneHeading(pen, flight, first.lanes[flight])
-    drawTimeAxis(pen, last.lanes[flight], model.span)
-  }
-  drawColourBar(pen, spectrograms, bar)
+  drawColourBar(pen, spectrograms, layout.bar, layout.barInLine)
 }
 
+/** Above the first spectrograms where these stand right of the curves. */
 function drawLaneHeading(pen: Pen, flight: FlightKey, box: Box): void {
   const { context, palette } = pen
   drawMark(pen, flight, box.x + 6, box.y - 12.5, palette.flight[flight], palette.background)
@@ -40,10 +35,18 @@ function drawLaneHeading(pen: Pen, flight: FlightKey, box: Box): void {
   drawText(context, text, box.x + 18, box.y - 8, style)
 }
 
+/** Left of the spectrograms where these stand below the curves. */
+function drawLaneName(pen: Pen, box: Box): void {
+  const style = { size: TYPE.small, colour: pen.palette.muted }
+  drawText(pen.context, 'Gyro', MARGIN, box.y + 12, style)
+  drawText(pen.context, 'spectrogram', MARGIN, box.y + 28, style)
+}
+
 function drawLane(
   pen: Pen,
   model: ComparisonPicture,
   spectrograms: PictureSpectrograms,
+  flight: FlightKey,
   lane: SpectrogramLane | undefined,
   box: Box,
 ): void {
@@ -71,12 +74,24 @@ function drawLane(
       height,
       box,
     )
+    drawUnrecorded(pen, spectrograms, lane, box)
   }
   // The frame carries the flight's colour: the lane's content can't.
   context.setLineDash([])
-  context.strokeStyle = lane === undefined ? palette.frame : palette.flight[lane.flight]
+  context.strokeStyle = palette.flight[flight]
   context.lineWidth = 1.5
   context.strokeRect(box.x - 0.75, box.y - 0.75, box.width + 1.5, box.height + 1.5)
+}
+
+/** Says where the log's own rate ends, when that leaves room for a line. */
+function drawUnrecorded(pen: Pen, spectrograms: PictureSpectrograms, lane: SpectrogramLane, box: Box): void {
+  const { fMin_hz, fMax_hz } = spectrograms
+  const last_hz = lane.f_hz[lane.bins - 1] ?? fMax_hz
+  const empty_px = ((fMax_hz - last_hz) / (fMax_hz - fMin_hz)) * box.height
+  if (empty_px < 24 || last_hz <= fMin_hz) return
+  const style = { size: TYPE.small, colour: pen.palette.muted, align: 'center' as const }
+  const text = fitEnd(pen.context, `above ${formatFixed(last_hz, 0)} Hz: not recorded`, box.width - 8, style)
+  drawText(pen.context, text, box.x + box.width / 2, box.y + empty_px / 2 + 4, style)
 }
 
 function putPixels(pen: Pen, pixels: Uint8ClampedArray, width: number, height: number, box: Box): void {
@@ -98,9 +113,8 @@ function drawHzTicks(pen: Pen, spectrograms: PictureSpectrograms, box: Box): voi
   })
 }
 
-/** The colour bar with ticks below and what it means under them. */
-function drawColourBar(pen: Pen, spectrograms: PictureSpectrograms, box: Box): void {
-  const { context, palette } = pen
+/** The colour bar; its numbers and meaning below it, or all in one line. */
+function drawColourBar(pen: Pen, spectrograms: PictureSpectrograms, box: Box, inLine: boolean): void {
   const width = Math.round(box.width * pen.scale)
   const height = Math.round(box.height * pen.scale)
   const levels = new Float32Array(width * height)
@@ -108,24 +122,35 @@ function drawColourBar(pen: Pen, spectrograms: PictureSpectrograms, box: Box): v
   for (let x = 0; x < width; x++) {
     levels.fill(min_db + ((x + 0.5) / width) * (max_db - min_db), x * height, (x + 1) * height)
   }
-  putPixels(
-    pen,
-    paintLevels(levels, width, height, spectrograms, COLOUR_MAPS[spectrograms.map]),
-    width,
-    height,
-    box,
-  )
+  const pixels = paintLevels(levels, width, height, spectrograms, COLOUR_MAPS[spectrograms.map])
+  putPixels(pen, pixels, width, height, box)
+  const style = { size: TYPE.small, colour: pen.palette.muted }
+  const meaning = `${spectrograms.unit}, one scale for A and B`
+  const bottom = box.y + box.height
+  if (inLine) {
+    const right = { ...style, align: 'right' as const }
+    const low = formatFixed(min_db, 0)
+    drawText(pen.context, low, box.x - 6, bottom - 1, right)
+    drawText(pen.context, formatFixed(max_db, 0), box.x + box.width + 6, bottom - 1, style)
+    const end = box.x - 16 - textWidth(pen.context, low, style)
+    drawText(pen.context, fitEnd(pen.context, meaning, end - MARGIN, style), end, bottom - 1, right)
+  } else {
+    drawBarTicks(pen, spectrograms, box)
+    drawText(pen.context, fitEnd(pen.context, meaning, box.width, style), box.x, bottom + 34, style)
+  }
+}
+
+function drawBarTicks(pen: Pen, spectrograms: PictureSpectrograms, box: Box): void {
+  const { min_db, max_db } = spectrograms
   const ticks = niceTicks(min_db, max_db, Math.max(2, Math.floor(box.width / 60)))
-  const style = { size: TYPE.small, colour: palette.muted }
+  const style = { size: TYPE.small, colour: pen.palette.muted }
   const bottom = box.y + box.height
   ticks.values.forEach((value, index) => {
     const x = box.x + ((value - min_db) / (max_db - min_db)) * box.width
     const label = ticks.labels[index] as string
-    const size = textWidth(context, label, style)
-    drawLine(pen, [x, bottom], [x, bottom + 4], palette.frame, 1)
+    const size = textWidth(pen.context, label, style)
+    drawLine(pen, [x, bottom], [x, bottom + 4], pen.palette.frame, 1)
     const left = Math.min(box.x + box.width - size, Math.max(box.x, x - size / 2))
-    drawText(context, label, left, bottom + 17, style)
+    drawText(pen.context, label, left, bottom + 17, style)
   })
-  const text = fitEnd(context, `${spectrograms.unit}, one scale for A and B`, box.width, style)
-  drawText(context, text, box.x, bottom + 34, style)
 }

@@ -1,81 +1,69 @@
 import type { ComparisonPicture, FlightKey } from './model.ts'
-import { drawMark, FLIGHTS, LINE_WIDTH, type Pen, SETPOINT_DASH, SETPOINT_OFFSET, TYPE } from './pen.ts'
-import { drawText, textWidth } from './text.ts'
+import { drawMark, LINE_WIDTH, type Pen, SETPOINT_DASH, TYPE } from './pen.ts'
+import { drawText, fitEnd, textWidth } from './text.ts'
 
 const SAMPLE = 34
-const GAP = 18
+/** Where the second curve's sample begins, as a share of the legend's width. */
+const SECOND = 0.46
 export const LEGEND_LINE = 20
 
-interface Entry {
-  readonly flight: FlightKey
-  readonly signal: 'gyro' | 'setpoint'
-  readonly present: boolean
-  readonly text: string
-}
+/** What the words mean, for a reader who never saw a log. */
+const MEANING = { gyro: 'what the craft did', setpoint: 'what was asked' } as const
 
-export interface Legend {
-  readonly lines: readonly (readonly { readonly entry: Entry; readonly x: number }[])[]
-  readonly height: number
-}
-
-/** Breaks the legend into lines of at most `width`. A curve that a log lacks is named as lacking. */
-export function layOutLegend(pen: Pen, model: ComparisonPicture, x: number, width: number): Legend {
-  if (model.rows.length === 0) return { lines: [], height: 0 }
-  const lines: { entry: Entry; x: number }[][] = [[]]
-  let at = x
-  for (const entry of entriesOf(model)) {
-    const size = (entry.present ? SAMPLE + 6 : 0) + textWidth(pen.context, entry.text, { size: TYPE.small })
-    if (at > x && at + size > x + width) {
-      lines.push([])
-      at = x
-    }
-    lines.at(-1)?.push({ entry, x: at })
-    at += size + GAP
-  }
-  return { lines, height: lines.length * LEGEND_LINE }
-}
-
-function entriesOf(model: ComparisonPicture): Entry[] {
-  const entries: Entry[] = []
-  for (const flight of FLIGHTS) {
-    for (const signal of ['gyro', 'setpoint'] as const) {
-      const present = model.rows.some((row) =>
-        row.traces.some((trace) => trace.flight === flight && trace.signal === signal),
-      )
-      const name = `${flight.toUpperCase()} ${signal}`
-      entries.push({ flight, signal, present, text: present ? name : `${name}: not in the log` })
-    }
-  }
-  return entries
-}
-
-/** Draws the legend with its last line's baseline at bottom_y. */
-export function drawLegend(pen: Pen, legend: Legend, bottom_y: number): void {
-  const { context, palette } = pen
-  legend.lines.forEach((line, index) => {
-    const y = bottom_y - (legend.lines.length - 1 - index) * LEGEND_LINE
-    for (const { entry, x } of line) {
-      const textX = entry.present ? x + SAMPLE + 6 : x
-      if (entry.present) drawSample(pen, entry, x, y - 4.5)
-      const colour = entry.present ? palette.text : palette.muted
-      drawText(context, entry.text, textX, y, { size: TYPE.small, colour })
-    }
+/**
+ * Draws the legend above a column of panes: a line for each flight, the last with its baseline at bottom_y.
+ * A curve that a log lacks is named as lacking.
+ */
+export function drawLegend(
+  pen: Pen,
+  model: ComparisonPicture,
+  flights: readonly FlightKey[],
+  x: number,
+  width: number,
+  bottom_y: number,
+): void {
+  if (model.rows.length === 0) return
+  flights.forEach((flight, index) => {
+    const y = bottom_y - (flights.length - 1 - index) * LEGEND_LINE
+    drawEntry(pen, model, flight, 'gyro', x, width * SECOND - 12, y)
+    drawEntry(pen, model, flight, 'setpoint', x + width * SECOND, width * (1 - SECOND), y)
   })
 }
 
-function drawSample(pen: Pen, entry: Entry, x: number, y: number): void {
+function drawEntry(
+  pen: Pen,
+  model: ComparisonPicture,
+  flight: FlightKey,
+  signal: 'gyro' | 'setpoint',
+  x: number,
+  width: number,
+  y: number,
+): void {
+  const present = model.rows.some((row) =>
+    row.traces.some((trace) => trace.flight === flight && trace.signal === signal),
+  )
   const { context, palette } = pen
-  const dashed = entry.signal === 'setpoint'
-  context.strokeStyle = palette.flight[entry.flight]
-  context.lineWidth = LINE_WIDTH[entry.signal]
-  context.setLineDash(dashed ? [...SETPOINT_DASH] : [])
-  context.lineDashOffset = dashed ? SETPOINT_OFFSET[entry.flight] : 0
+  const textX = present ? x + SAMPLE + 6 : x
+  if (present) drawSample(pen, flight, signal, x, y - 4.5)
+  const style = { size: TYPE.small, colour: present ? palette.text : palette.muted }
+  const name = `${flight.toUpperCase()} ${signal}`
+  const full = `${name}: ${present ? MEANING[signal] : 'not in the log'}`
+  const fits = !present || textWidth(context, full, style) <= x + width - textX
+  drawText(context, fitEnd(context, fits ? full : name, x + width - textX, style), textX, y, style)
+}
+
+function drawSample(pen: Pen, flight: FlightKey, signal: 'gyro' | 'setpoint', x: number, y: number): void {
+  const { context, palette } = pen
+  context.strokeStyle = palette.flight[flight]
+  context.lineWidth = LINE_WIDTH[signal]
+  context.setLineDash(signal === 'setpoint' ? [...SETPOINT_DASH] : [])
+  context.lineDashOffset = 0
   context.beginPath()
   context.moveTo(x, y)
   context.lineTo(x + SAMPLE, y)
   context.stroke()
   context.setLineDash([])
-  context.lineDashOffset = 0
-  if (!dashed)
-    drawMark(pen, entry.flight, x + SAMPLE / 2, y, palette.flight[entry.flight], palette.background)
+  if (signal === 'gyro') {
+    drawMark(pen, flight, x + SAMPLE / 2, y, palette.flight[flight], palette.background)
+  }
 }

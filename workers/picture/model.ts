@@ -18,6 +18,11 @@ export interface ComparisonPicture {
   readonly a: PictureFlight
   readonly b: PictureFlight
   readonly span: PictureSpan
+  /**
+   * 'overlaid': B's curves over A's in one pane a row, spectrograms to the right. 'beside': a column for each
+   * flight, its spectrograms below its curves. Left out: whichever keeps the curves apart, see arrangement.ts.
+   */
+  readonly arrangement?: Arrangement
   /** How B was laid over A and how sure that is, in one sentence; empty when there is nothing to say. */
   readonly alignment: string
   /** From top to bottom; usually roll, pitch, yaw. An axis that is left out here is left out of the table too. */
@@ -38,6 +43,8 @@ export interface ComparisonPicture {
 }
 
 export type PictureTheme = 'light' | 'dark'
+
+export type Arrangement = 'overlaid' | 'beside'
 
 /** A is the flight before the change, B the one after it. */
 export type FlightKey = 'a' | 'b'

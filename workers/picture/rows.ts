@@ -1,11 +1,11 @@
 import { niceTicks, timeTicks, type Ticks } from '../ticks/ticks.ts'
+import { travel } from './arrangement.ts'
 import { NAME_COLUMN, type RowBoxes, TIME_AXIS } from './layout.ts'
 import type { ExtraRow, FlightKey, PictureSpan, PictureTrace } from './model.ts'
 import {
   type Box,
   drawLine,
   drawMark,
-  FLIGHTS,
   LINE_WIDTH,
   MARGIN,
   type Pen,
@@ -17,26 +17,40 @@ import { drawText, fitEnd, textWidth } from './text.ts'
 
 /** CSS pixels between marks on a curve. */
 const MARK_DISTANCE = 130
+/** How far from its place a mark may move along the curve, in CSS pixels. */
+const MARK_REACH = 10
 
 /** A row with its scale and curves, whatever it shows. */
 export type AnyRow = ExtraRow
 
-/** Draws one row: name and unit, ticks, grid, curves with their marks. */
+/** Draws one row: name and unit, ticks, grid, curves with their marks, in each of its panes. */
 export function drawRow(pen: Pen, boxes: RowBoxes, row: AnyRow, span: PictureSpan): void {
   const { context, palette } = pen
-  const { curves: box } = boxes
+  const first = boxes.panes[0]
+  if (first === undefined) throw new Error(`the row ${boxes.name} has no pane`)
+  const top = first.box.y
   const name = boxes.name[0]?.toUpperCase() + boxes.name.slice(1)
-  drawText(context, name, MARGIN, box.y + 13, { size: TYPE.body, bold: true, colour: palette.text })
+  drawText(context, name, MARGIN, top + 13, { size: TYPE.body, bold: true, colour: palette.text })
   const unitStyle = { size: TYPE.small, colour: palette.muted }
-  drawText(context, fitEnd(context, row.unit, NAME_COLUMN - 6, unitStyle), MARGIN, box.y + 30, unitStyle)
-  drawPane(pen, box)
-  drawScale(pen, box, row)
-  drawTimeGrid(pen, box, span)
-  clipped(pen, box, () => {
-    for (const trace of inDrawingOrder(row.traces)) drawTrace(pen, box, row, span, trace)
-    for (const flight of FLIGHTS) drawMarks(pen, box, row, span, flight)
+  drawText(context, fitEnd(context, row.unit, NAME_COLUMN - 6, unitStyle), MARGIN, top + 30, unitStyle)
+  boxes.panes.forEach(({ box, flights }, index) => {
+    const ticks = niceTicks(row.yMin, row.yMax, Math.min(9, Math.max(2, Math.floor(box.height / 20))))
+    drawPane(pen, box)
+    drawGrid(pen, box, row, ticks)
+    drawTimeGrid(pen, box, span)
+    if (index === 0) drawTickNumbers(pen, box, row, ticks)
+    const traces = inDrawingOrder(
+      row,
+      span,
+      row.traces.filter((trace) => flights.includes(trace.flight)),
+    )
+    clipped(pen, box, () => {
+      for (const trace of traces) drawTrace(pen, box, row, span, trace)
+    })
+    drawFrame(pen, box)
+    // Not clipped: a mark on a curve that runs along the frame is still a whole mark.
+    for (const flight of flights) drawMarks(pen, box, row, span, flight)
   })
-  drawFrame(pen, box)
 }
 
 /** Background of a pane. */
@@ -63,21 +77,32 @@ export function clipped(pen: Pen, box: Box, draw: () => void): void {
   pen.context.restore()
 }
 
-/** Setpoints first, so that the gyro lies on top; A before B. */
-function inDrawingOrder(traces: readonly PictureTrace[]): PictureTrace[] {
-  const rank = (trace: PictureTrace): number =>
-    (trace.signal === 'setpoint' ? 0 : 2) + (trace.flight === 'a' ? 0 : 1)
-  return [...traces].sort((one, other) => rank(one) - rank(other))
+/**
+ * The calmest curve last, so that it lies on top: a noisy one would hide it, and the same rule holds for A and
+ * B. Among equals setpoints lie below, so that the gyro is seen.
+ */
+function inDrawingOrder(row: AnyRow, span: PictureSpan, traces: readonly PictureTrace[]): PictureTrace[] {
+  const rank = (trace: PictureTrace): number => (trace.signal === 'setpoint' ? 0 : 1)
+  return traces
+    .map((trace) => ({ trace, travel: Math.round(10 * travel(row, span, trace)) }))
+    .sort((one, other) => other.travel - one.travel || rank(one.trace) - rank(other.trace))
+    .map(({ trace }) => trace)
 }
 
-function drawScale(pen: Pen, box: Box, row: AnyRow): void {
-  const ticks = niceTicks(row.yMin, row.yMax, Math.max(2, Math.floor(box.height / 24)))
+function drawGrid(pen: Pen, box: Box, row: AnyRow, ticks: Ticks): void {
+  for (const value of ticks.values) {
+    const y = yAt(box, row, value)
+    const colour = value === 0 ? pen.palette.zero : pen.palette.grid
+    drawLine(pen, [box.x, y], [box.x + box.width, y], colour, 1)
+  }
+}
+
+function drawTickNumbers(pen: Pen, box: Box, row: AnyRow, ticks: Ticks): void {
   const style = { size: TYPE.small, colour: pen.palette.muted, align: 'right' as const }
   let lastY = Number.POSITIVE_INFINITY
   ticks.values.forEach((value, index) => {
-    const y = yAt(box, row, value)
-    drawLine(pen, [box.x, y], [box.x + box.width, y], value === 0 ? pen.palette.zero : pen.palette.grid, 1)
     // At the ends the number is pushed into the row's own height, so that rows never touch.
+    const y = yAt(box, row, value)
     const baseline = Math.min(box.y + box.height, Math.max(box.y + 10, y + 4.5))
     if (lastY - baseline < 14) return
     lastY = baseline
@@ -153,21 +178,29 @@ function drawTrace(pen: Pen, box: Box, row: AnyRow, span: PictureSpan, trace: Pi
   context.globalAlpha = 1
 }
 
-/** The flight's marks along its main curve, B's half-way between A's. */
+/**
+ * The flight's marks along its main curve, B's half-way between A's. Each stands on a point of the curve: of
+ * those around, the one with the middle value, so that no mark hangs on the tip of a noise spike.
+ */
 function drawMarks(pen: Pen, box: Box, row: AnyRow, span: PictureSpan, flight: FlightKey): void {
   const trace = row.traces.find((one) => one.flight === flight && one.signal !== 'setpoint')
   if (trace === undefined) return
+  const secondsPerPixel = (span.t1_s - span.t0_s) / box.width
   const start = flight === 'a' ? MARK_DISTANCE / 4 : (3 * MARK_DISTANCE) / 4
   for (let offset = start; offset < box.width - 8; offset += MARK_DISTANCE) {
-    const t_s = span.t0_s + (offset / box.width) * (span.t1_s - span.t0_s)
-    const index = nearest(trace.t_s, t_s)
-    const y = trace.y[index]
-    const time_s = trace.t_s[index]
-    if (y === undefined || time_s === undefined || Number.isNaN(y)) continue
-    const x_px = xAt(box, span, time_s)
-    if (Math.abs(x_px - box.x - offset) > 8) continue
-    const y_px = Math.min(box.y + box.height - 8, Math.max(box.y + 8, yAt(box, row, y)))
-    drawMark(pen, flight, x_px, y_px, pen.palette.flight[flight], pen.palette.pane)
+    const t_s = span.t0_s + offset * secondsPerPixel
+    const from = lowerBound(trace.t_s, t_s - MARK_REACH * secondsPerPixel)
+    const to = lowerBound(trace.t_s, t_s + MARK_REACH * secondsPerPixel)
+    const around: { t_s: number; y: number }[] = []
+    for (let index = from; index < to; index++) {
+      const y = trace.y[index] as number
+      if (y === y) around.push({ t_s: trace.t_s[index] as number, y })
+    }
+    const point = around.sort((one, other) => one.y - other.y)[around.length >> 1]
+    if (point === undefined) continue
+    const y_px = yAt(box, row, point.y)
+    if (y_px < box.y || y_px > box.y + box.height) continue
+    drawMark(pen, flight, xAt(box, span, point.t_s), y_px, pen.palette.flight[flight], pen.palette.pane)
   }
 }
 
@@ -176,13 +209,6 @@ function visible(t_s: Float64Array, span: PictureSpan): [number, number] {
   const first = lowerBound(t_s, span.t0_s)
   const last = lowerBound(t_s, span.t1_s)
   return [Math.max(0, first - 1), Math.min(t_s.length, last + 1)]
-}
-
-function nearest(t_s: Float64Array, wanted: number): number {
-  const at = lowerBound(t_s, wanted)
-  if (at === 0) return 0
-  const after = t_s[at] ?? Number.POSITIVE_INFINITY
-  return wanted - (t_s[at - 1] as number) <= after - wanted ? at - 1 : at
 }
 
 /** The first index whose time is not before `wanted`. */

@@ -1,3 +1,5 @@
+import { arrangementOf } from './arrangement.ts'
+import { LEGEND_LINE } from './legend.ts'
 import { settingsSentence, spanSentence } from './header.ts'
 import { shownNotices } from './bottom.ts'
 import { leastRowsHeight } from './layout.ts'
@@ -19,13 +21,14 @@ export function estimateHeight(model: ComparisonPicture): number {
     14 +
     28 * lines(model.title, 2, TYPE.title * 1.1) +
     22 * Math.min(6, model.headlines?.length ?? 0) +
+    4 +
     14 +
     44 +
     18 * lines(spanSentence(model), 2, TYPE.small) +
     18 * lines(settingsSentence(model.settings ?? []), 3, TYPE.small) +
     18 * lines(model.note ?? '', 4, TYPE.small) +
     12
-  const legend = 40 + 6
+  const legend = (arrangementOf(model) === 'beside' ? 1 : 2) * LEGEND_LINE + 6
   const table = layOutTable(model)
   const bottomLines = [
     ...footnotesOf(table),

@@ -1,8 +1,8 @@
 import { AXES } from '../flight/axes.ts'
 import { formatFixed, formatSigned } from '../ticks/ticks.ts'
 import type { ComparisonPicture, MeasureCell, PictureMeasure } from './model.ts'
-import { drawMark, FLIGHTS, MARGIN, type Pen, TYPE } from './pen.ts'
-import { drawText, fitEnd } from './text.ts'
+import { drawLine, drawMark, FLIGHTS, MARGIN, type Pen, TYPE } from './pen.ts'
+import { drawText, fitEnd, plainLine, textWidth } from './text.ts'
 
 const AXIS_COLUMN = 70
 const NARROWEST_GROUP = 250
@@ -82,10 +82,10 @@ function drawBlock(
   })
   block.forEach((measure, column) => {
     const x = MARGIN + AXIS_COLUMN + column * groupWidth
-    drawGroupHead(pen, measure, x, top, groupWidth - 12)
+    drawGroupHead(pen, measure, x, top, groupWidth - 20)
     axes.forEach((axis, index) => {
       const cell = measure.cells[axis] ?? { a: null, b: null, difference: null }
-      drawCell(pen, measure, cell, table.reasons, x, top + HEAD + index * rowHeight, groupWidth - 12)
+      drawCell(pen, measure, cell, table.reasons, x, top + HEAD + index * rowHeight, groupWidth - 20)
     })
   })
 }
@@ -95,19 +95,53 @@ function numberColumns(x: number, width: number): { a: number; b: number; differ
   return { a: x + width * 0.25, b: x + width * 0.52, difference: x + width }
 }
 
+/** Label, unit and the good direction; the label gives way first, since the others are short and needed. */
+function headText(pen: Pen, measure: PictureMeasure, width: number): string {
+  const style = { size: TYPE.small, bold: true }
+  const unit = `, ${plainLine(measure.unit)}`
+  const aims = {
+    lower: ['lower is better', '↓ better'],
+    higher: ['higher is better', '↑ better'],
+    neither: [],
+  }
+  const ends = aims[measure.better].map((aim) => `${unit}, ${aim}`)
+  if (ends.length === 0) ends.push(unit)
+  const label = plainLine(measure.label)
+  for (const end of ends) {
+    if (textWidth(pen.context, label + end, style) <= width) return label + end
+  }
+  const end = ends.at(-1) as string
+  return fitEnd(
+    pen.context,
+    fitEnd(pen.context, label, width - textWidth(pen.context, end, style), style) + end,
+    width,
+    style,
+  )
+}
+
+/** The first of the texts that fits, else the last one shortened. */
+function firstThatFits(
+  pen: Pen,
+  texts: readonly string[],
+  width: number,
+  style: { readonly size: number; readonly bold?: boolean },
+): string {
+  const fitting = texts.find((text) => textWidth(pen.context, text, style) <= width)
+  return fitting ?? fitEnd(pen.context, texts.at(-1) ?? '', width, style)
+}
+
 function drawGroupHead(pen: Pen, measure: PictureMeasure, x: number, top: number, width: number): void {
   const { context, palette } = pen
-  const aim = measure.better === 'neither' ? '' : `, ${measure.better} is better`
-  const head = `${measure.label}, ${measure.unit}${aim}`
-  const style = { size: TYPE.small, bold: true, colour: palette.text, align: 'right' as const }
-  drawText(context, fitEnd(context, head, width, style), x + width, top + 16, style)
+  const style = { size: TYPE.small, bold: true, colour: palette.text }
+  drawText(context, headText(pen, measure, width), x, top + 16, style)
+  drawLine(pen, [x, top + 22.5], [x + width, top + 22.5], palette.frame, 1)
   const columns = numberColumns(x, width)
   const small = { size: TYPE.small, colour: palette.muted, align: 'right' as const }
   for (const flight of FLIGHTS) {
-    drawText(context, flight.toUpperCase(), columns[flight], top + 36, small)
-    drawMark(pen, flight, columns[flight] - 18, top + 32, palette.flight[flight], palette.background)
+    drawText(context, flight.toUpperCase(), columns[flight], top + 38, small)
+    drawMark(pen, flight, columns[flight] - 18, top + 34, palette.flight[flight], palette.background)
   }
-  drawText(context, 'B − A', columns.difference, top + 36, small)
+  drawText(context, 'B − A', columns.difference, top + 38, small)
 }
 
 function drawCell(
@@ -127,30 +161,42 @@ function drawCell(
     value === null ? `–${sign}` : formatFixed(value, measure.digits)
   drawText(context, fitEnd(context, number(cell.a), width * 0.25, style), columns.a, top + 15, style)
   drawText(context, fitEnd(context, number(cell.b), width * 0.25, style), columns.b, top + 15, style)
-  const difference = cell.difference === null ? `–${sign}` : differenceText(measure, cell)
   const bold = { ...style, bold: true }
-  drawText(context, fitEnd(context, difference, width * 0.46, bold), columns.difference, top + 15, bold)
-  const evidence = fitEnd(context, evidenceOf(cell, measure.digits), width, { size: TYPE.small })
-  drawText(context, evidence, columns.difference, top + 31, { ...style, size: TYPE.small })
+  const differences =
+    cell.difference === null
+      ? [`–${sign}`]
+      : [differenceText(measure, cell), formatSigned(cell.difference, measure.digits)]
+  drawText(context, firstThatFits(pen, differences, width * 0.44, bold), columns.difference, top + 15, bold)
+  const parts = evidenceParts(cell, measure.digits)
+  const evidence = parts.map((_, index) => parts.slice(0, parts.length - index).join(', '))
+  const small = { ...style, size: TYPE.small }
+  drawText(context, firstThatFits(pen, evidence, width, small), columns.difference, top + 31, small)
 }
 
-/** '−3.1 (−12 %)'; the share is of A, and left out where A is zero or the measure may change sign. */
+/** '−3.1 (−12 %)'; the share is of A, and left out where A is not above zero, B below it, or there is no
+ * difference to see. */
 export function differenceText(measure: PictureMeasure, cell: MeasureCell): string {
   if (cell.difference === null) return '–'
   const text = formatSigned(cell.difference, measure.digits)
-  if (cell.a === null || cell.b === null || !(cell.a > 0) || cell.b < 0) return text
+  const zero = Number(Math.abs(cell.difference).toFixed(measure.digits)) === 0
+  if (zero || cell.a === null || cell.b === null || !(cell.a > 0) || cell.b < 0) return text
   return `${text} (${formatSigned((100 * cell.difference) / cell.a, 0)} %)`
 }
 
 /** 'better, −5.0 to −1.2, 14 pairs', as far as it is known. */
 export function evidenceOf(cell: MeasureCell, digits: number): string {
+  return evidenceParts(cell, digits).join(', ')
+}
+
+/** Most important first. */
+function evidenceParts(cell: MeasureCell, digits: number): string[] {
   const parts: string[] = []
   if (cell.word !== undefined) parts.push(cell.word)
   if (cell.interval !== undefined) {
     parts.push(`${formatSigned(cell.interval.low, digits)} to ${formatSigned(cell.interval.high, digits)}`)
   }
   if (cell.pairs !== undefined) parts.push(cell.pairs === 1 ? '1 pair' : `${cell.pairs} pairs`)
-  return parts.join(', ')
+  return parts
 }
 
 function superscript(number: number): string {

@@ -203,7 +203,7 @@ function measuresOf(
       const b = of(flights.b, axis)
       const difference = a === null || b === null ? null : b - a
       const lacking = [a === null ? 'A' : '', b === null ? 'B' : ''].filter((key) => key !== '').join(' and ')
-      const reason = `The log of ${lacking} holds no setpoint, so nothing tells what was asked of the craft.`
+      const reason = `Not known for ${lacking}: no setpoint in the log, or the gyro did not follow it.`
       return { a, b, difference, ...(difference === null ? { reason } : {}) }
     }),
   })
@@ -218,7 +218,7 @@ function measuresOf(
         ),
       )
     }),
-    measure('Lag', 'ms', 0, 'lower', (from, axis) => {
+    measure('Lag', 'ms', 1, 'lower', (from, axis) => {
       if (from.setpoint === null) return null
       const found = lag(within(from, from.setpoint[axis]), within(from, from.gyro[axis]), {
         rate_hz: from.rate_hz,
