@@ -4,6 +4,7 @@ import { composeComparison, pictureSize } from '../../workers/picture/compose.ts
 import { describeComparison } from '../../workers/picture/describe.ts'
 import type { ComparisonPicture } from '../../workers/picture/model.ts'
 import { addPngText } from '../../workers/picture/png-text.ts'
+import { SvgContext } from '../../workers/picture/svg-context.ts'
 import { PICTURE_FONT } from '../../workers/picture/theme.ts'
 
 let fontsLoaded = false
@@ -34,4 +35,12 @@ export async function drawComparisonPng(model: ComparisonPicture): Promise<Uint8
     Description: describeComparison(model),
     Software: model.footer.program,
   })
+}
+
+/** The same picture as SVG: curves and text stay sharp at any size. Errors: as composeComparison. */
+export async function drawComparisonSvg(model: ComparisonPicture): Promise<string> {
+  loadPictureFonts()
+  const context = new SvgContext(createCanvas(1, 1).getContext('2d'))
+  composeComparison(context, model)
+  return context.toSvg(pictureSize(model), model.title, describeComparison(model))
 }

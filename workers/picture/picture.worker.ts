@@ -3,6 +3,7 @@ import { composeComparison, pictureSize } from './compose.ts'
 import { describeComparison } from './describe.ts'
 import type { ComparisonPicture } from './model.ts'
 import { addPngText } from './png-text.ts'
+import { SvgContext } from './svg-context.ts'
 import { PICTURE_FONT } from './theme.ts'
 
 /** Where the window's host serves the two files of the picture's typeface. */
@@ -14,6 +15,8 @@ export interface PictureFonts {
 export interface PictureApi {
   /** PNG bytes of the picture, title and description inside. Rejects when a font can't be loaded. */
   drawPng(model: ComparisonPicture, fonts: PictureFonts): Promise<Uint8Array<ArrayBuffer>>
+  /** The same as the text of an SVG file. */
+  drawSvg(model: ComparisonPicture, fonts: PictureFonts): Promise<string>
 }
 
 let loading: Promise<void> | null = null
@@ -36,13 +39,18 @@ async function loadFace(url: string, weight: string): Promise<void> {
   ;(self as unknown as { fonts: FontFaceSet }).fonts.add(face)
 }
 
+function freshContext(width: number, height: number): [OffscreenCanvas, OffscreenCanvasRenderingContext2D] {
+  const canvas = new OffscreenCanvas(width, height)
+  const context = canvas.getContext('2d', { alpha: false })
+  if (context === null) throw new Error('this browser has no canvas outside the page')
+  return [canvas, context]
+}
+
 const api: PictureApi = {
   async drawPng(model, fonts) {
     await loadFonts(fonts)
     const size = pictureSize(model)
-    const canvas = new OffscreenCanvas(size.canvasWidth, size.canvasHeight)
-    const context = canvas.getContext('2d', { alpha: false })
-    if (context === null) throw new Error('this browser has no canvas outside the page')
+    const [canvas, context] = freshContext(size.canvasWidth, size.canvasHeight)
     composeComparison(context, model)
     const blob = await canvas.convertToBlob({ type: 'image/png' })
     const png = addPngText(new Uint8Array(await blob.arrayBuffer()), {
@@ -51,6 +59,13 @@ const api: PictureApi = {
       Software: model.footer.program,
     })
     return transfer(png, [png.buffer])
+  },
+
+  async drawSvg(model, fonts) {
+    await loadFonts(fonts)
+    const context = new SvgContext(freshContext(1, 1)[1])
+    composeComparison(context, model)
+    return context.toSvg(pictureSize(model), model.title, describeComparison(model))
   },
 }
 

@@ -1,6 +1,6 @@
 /** Text kept inside PNG files, by the PNG specification (W3C, third edition): chunk type iTXt, UTF-8. */
 
-const SIGNATURE = [137, 80, 78, 71, 13, 10, 26, 10]
+export const PNG_SIGNATURE: readonly number[] = [137, 80, 78, 71, 13, 10, 26, 10]
 
 /** The CRC of PNG's chunks: CRC-32 of ISO 3309 / ITU-T V.42, polynomial EDB88320 reflected (PNG annex D). */
 export function crc32(bytes: Uint8Array): number {
@@ -72,7 +72,7 @@ export function readPngText(png: Uint8Array): Record<string, string> {
 
 function endOfHeader(png: Uint8Array): number {
   // Signature 8, then IHDR: length 4, type 4, data 13, CRC 4.
-  const isPng = png.length >= 33 && SIGNATURE.every((byte, index) => png[index] === byte)
+  const isPng = png.length >= 33 && PNG_SIGNATURE.every((byte, index) => png[index] === byte)
   if (!isPng || latin1(png.subarray(12, 16)) !== 'IHDR') throw new Error(`not a PNG: ${png.length} bytes`)
   return 33
 }
@@ -83,14 +83,21 @@ function textChunk(keyword: string, value: string): Uint8Array {
   }
   const text = new TextEncoder().encode(value.replaceAll('\0', ''))
   // keyword NUL, compression flag, compression method, language NUL, translated keyword NUL: five zeros.
-  const length = keyword.length + 5 + text.length
-  const chunk = new Uint8Array(12 + length)
+  const body = new Uint8Array(keyword.length + 5 + text.length)
+  body.set(bytesOfLatin1(keyword))
+  body.set(text, keyword.length + 5)
+  return pngChunk('iTXt', body)
+}
+
+/** One chunk: length, type (four ASCII letters), body, CRC of type and body. */
+export function pngChunk(type: string, body: Uint8Array): Uint8Array<ArrayBuffer> {
+  if (!/^[A-Za-z]{4}$/.test(type)) throw new RangeError(`not a chunk type: ${type}`)
+  const chunk = new Uint8Array(12 + body.length)
   const view = new DataView(chunk.buffer)
-  view.setUint32(0, length)
-  chunk.set(bytesOfLatin1('iTXt'), 4)
-  chunk.set(bytesOfLatin1(keyword), 8)
-  chunk.set(text, 8 + keyword.length + 5)
-  view.setUint32(8 + length, crc32(chunk.subarray(4, 8 + length)))
+  view.setUint32(0, body.length)
+  chunk.set(bytesOfLatin1(type), 4)
+  chunk.set(body, 8)
+  view.setUint32(8 + body.length, crc32(chunk.subarray(4, 8 + body.length)))
   return chunk
 }
 
