@@ -1,0 +1,156 @@
+import Database from 'better-sqlite3'
+import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, test } from 'vitest'
+import { Library, type FlightFacts } from '../../../electron/library/library.ts'
+import type { Assignment } from '../../../workers/columns/roles.ts'
+import type { ReadLog } from '../../../workers/log/log.ts'
+
+const FACTS: FlightFacts = {
+  name: 'First',
+  craft: 'Lantern',
+  note: '',
+  flownAt_ms: null,
+  demo: false,
+  sourcePath: null,
+  settings: null,
+}
+
+const assign = (role: Assignment['role'], column: number): Assignment => ({
+  role,
+  column,
+  name: `column ${column}`,
+  unit: role === 'time' ? 's' : 'dps',
+  sign: 1,
+  sure: 'likely',
+  setBy: 'program',
+  how: 'By its name.',
+})
+
+function readLog(contentHash: string): ReadLog {
+  return {
+    fileName: 'first.csv',
+    bytes: 100,
+    dialect: { separator: ',', decimal: '.', headerLine: 1, firstDataLine: 2, compression: 'none' },
+    preamble: [],
+    headerKey: 'key',
+    columns: [
+      { index: 0, name: 'column 0', type: 'f64', examples: ['0'], min: 0, max: 1 },
+      { index: 1, name: 'column 1', type: 'f32', examples: ['5'], min: -5, max: 5 },
+    ],
+    assignments: [assign('time', 0), assign('gyro.roll', 1)],
+    notices: [{ level: 'missing', text: 'No setpoint.', cost: 'No tracking error.' }],
+    rows: 11,
+    contentHash,
+    clock: {
+      rows: 11,
+      duration_s: 1,
+      effectiveRate_hz: 10,
+      nominalRate_hz: 10,
+      wraps: 0,
+      duplicates: 0,
+      backward: 0,
+      gaps: 0,
+      longestGap_s: 0,
+      missingFrames: 0,
+    },
+    layout: {
+      format: 1,
+      rows: 11,
+      groupRows: 65536,
+      columns: [
+        { index: 0, type: 'f64' },
+        { index: 1, type: 'f32' },
+      ],
+    },
+    restarts: [],
+  }
+}
+
+let home: string
+let library: Library
+beforeEach(() => {
+  home = mkdtempSync(join(tmpdir(), 'twopack-library-'))
+  library = new Library(home)
+})
+afterEach(() => {
+  library.close()
+  rmSync(home, { recursive: true, force: true })
+})
+
+describe('the library', () => {
+  test('gives back what was added, also after it was closed and opened', () => {
+    const id = library.add(readLog('aa'), FACTS, 1000)
+    const before = library.get(id)
+    library.close()
+    library = new Library(home)
+    expect(library.get(id)).toEqual(before)
+    expect(before).toMatchObject({ name: 'First', craft: 'Lantern', rows: 11, rate_hz: 10, contentHash: 'aa' })
+    expect(before.assignments.map(({ role }) => role)).toEqual(['time', 'gyro.roll'])
+    expect(library.list()).toHaveLength(1)
+  })
+
+  test('knows a file by its content and takes it only once', () => {
+    const id = library.add(readLog('aa'), FACTS, 1000)
+    expect(library.findByContent('aa')).toBe(id)
+    expect(library.findByContent('bb')).toBeNull()
+    expect(() => library.add(readLog('aa'), FACTS, 1000)).toThrow(/UNIQUE/)
+    expect(library.list()).toHaveLength(1)
+  })
+
+  test('remembers meanings for files with the same header', () => {
+    const id = library.add(readLog('aa'), FACTS, 1000)
+    expect(library.remembered('key')).toBeNull()
+    library.assign(id, [assign('time', 0), assign('gyro.yaw', 1)], 2000)
+    expect(library.get(id).assignments.map(({ role }) => role)).toEqual(['time', 'gyro.yaw'])
+    expect(library.remembered('key')?.[1]).toMatchObject({ role: 'gyro.yaw', setBy: 'memory', sure: 'certain' })
+    expect(library.remembered('another')).toBeNull()
+  })
+
+  test('removing a flight takes its column file and nothing else', () => {
+    const id = library.add(readLog('aa'), FACTS, 1000)
+    const other = library.add({ ...readLog('bb') }, { ...FACTS, name: 'Second' }, 1000)
+    writeFileSync(library.columnFile('aa'), 'x')
+    writeFileSync(library.columnFile('bb'), 'x')
+    library.remove(id)
+    expect(existsSync(library.columnFile('aa'))).toBe(false)
+    expect(existsSync(library.columnFile('bb'))).toBe(true)
+    expect(library.list().map((flight) => flight.id)).toEqual([other])
+    expect(() => library.get(id)).toThrow(/no longer in the logbook/)
+  })
+
+  test('text is kept as text, whatever it looks like', () => {
+    const name = `x'); DROP TABLE flight;-- <b>"__proto__"`
+    const id = library.add(readLog('aa'), { ...FACTS, name }, 1000)
+    library.edit(id, { note: name })
+    expect(library.get(id)).toMatchObject({ name, note: name, craft: 'Lantern' })
+  })
+})
+
+describe('the database file', () => {
+  test('refuses what is not a library, with a sentence', () => {
+    library.close()
+    const path = join(home, 'library.sqlite')
+    for (const name of readdirSync(home)) if (name.startsWith('library')) rmSync(join(home, name))
+    writeFileSync(path, 'this is not a database at all, but long enough to be looked at as one'.repeat(20))
+    expect(() => new Library(home)).toThrow(/damaged or is not Twopack's/)
+    rmSync(path)
+    const other = new Database(path)
+    other.pragma('user_version = 1')
+    other.close()
+    expect(() => new Library(home)).toThrow(/not a Twopack library/)
+    rmSync(path)
+    library = new Library(home)
+  })
+
+  test('refuses a library of a newer version rather than guess', () => {
+    library.close()
+    const database = new Database(join(home, 'library.sqlite'))
+    database.pragma('user_version = 99')
+    database.close()
+    expect(() => new Library(home)).toThrow(/newer Twopack/)
+    for (const name of readdirSync(home)) if (name.startsWith('library')) rmSync(join(home, name))
+    library = new Library(home)
+  })
+})
