@@ -134,7 +134,7 @@ export function chooseRates(scores: readonly FamilyScores[], sample: Sample): Ra
         gyro: gyro.family,
         setpoint: setpoint.family,
         relations,
-        doubtful: !setpoint.saysRate || (strength !== null && strength < 0.25),
+        doubtful: strength === null ? !setpoint.saysRate : strength < 0.25,
       }
     }
   }

@@ -112,6 +112,11 @@ export class RowParser {
     return this.origins[column]?.origin ?? null
   }
 
+  /** The column's name as in the header. */
+  nameOf(column: number): string {
+    return this.options.names[column] ?? ''
+  }
+
   /** Takes the next bytes of the file. They are not kept: an unfinished record is copied. */
   push(bytes: Uint8Array): void {
     let from = 0

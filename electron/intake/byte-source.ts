@@ -1,0 +1,140 @@
+import type { FileHandle } from 'node:fs/promises'
+import { open, stat } from 'node:fs/promises'
+import { Readable } from 'node:stream'
+import { createGunzip } from 'node:zlib'
+import { Problem } from '../../workers/log/problems.ts'
+
+/** A log file, opened for reading once from front to back. */
+export interface OpenLog {
+  readonly handle: FileHandle
+  /** Size on the disk. */
+  readonly bytes: number
+  readonly compression: 'none' | 'gzip'
+}
+
+/**
+ * Opens a log. @throws Problem not-a-file, cannot-read, empty-file
+ * @param file the name to use in sentences
+ */
+export async function openLog(path: string, file: string): Promise<OpenLog> {
+  let handle: FileHandle | null = null
+  try {
+    // Asked first: opening a pipe or a device would wait for ever.
+    const status = await stat(path)
+    if (status.isDirectory()) throw new Problem('not-a-file', `${file} is a folder, not a log.`, { file })
+    if (!status.isFile()) throw new Problem('not-a-file', `${file} is no ordinary file.`, { file })
+    if (status.size === 0) throw new Problem('empty-file', `${file} is empty.`, { file })
+    handle = await open(path, 'r')
+    const magic = new Uint8Array(2)
+    const { bytesRead } = await handle.read(magic, 0, 2, 0)
+    const gzip = bytesRead === 2 && magic[0] === 0x1f && magic[1] === 0x8b
+    return { handle, bytes: status.size, compression: gzip ? 'gzip' : 'none' }
+  } catch (cause) {
+    await handle?.close()
+    throw cause instanceof Problem ? cause : cannotRead(file, cause)
+  }
+}
+
+function cannotRead(file: string, cause: unknown): Problem {
+  const code = (cause as NodeJS.ErrnoException).code
+  if (code === 'ENOENT') return new Problem('cannot-read', `${file} does not exist.`, { file }, cause)
+  const why = code === 'EACCES' || code === 'EPERM' ? 'reading it is not allowed' : (code ?? String(cause))
+  return new Problem('cannot-read', `${file} can't be read: ${why}.`, { file }, cause)
+}
+
+/** Slices of about this size keep the bytes being parsed in the processor's cache. */
+export const SLICE = 64 << 10
+const READ = 1 << 20
+/** A text that unpacks to more than this at more than this ratio is no log: real ones shrink to a tenth or so. */
+const BOMB_BYTES = 1 << 30
+const BOMB_RATIO = 200
+
+/**
+ * The file's text as bytes, unpacked when it is compressed, in slices of at most 64 KB that are only valid until the
+ * next is asked for. `onRaw` sees the bytes as they lie on the disk, in order, before their text comes out.
+ * An archive that ends too early gives what there is and then calls `onCut`.
+ */
+export async function* textBytes(
+  log: OpenLog,
+  file: string,
+  onRaw: (bytes: Uint8Array) => void,
+  onCut: () => void,
+): AsyncGenerator<Uint8Array, void, void> {
+  const raw = rawBytes(log, file, onRaw)
+  if (log.compression === 'none') {
+    for await (const bytes of raw) yield* slices(bytes)
+    return
+  }
+  let unpacked = 0
+  const gunzip = createGunzip({ chunkSize: SLICE })
+  // The reused buffer must not wait in the unpacker's queue while it is overwritten: each piece is copied.
+  const source = Readable.from(copies(raw), { objectMode: false, highWaterMark: READ })
+  source.on('error', (error) => gunzip.destroy(error))
+  source.pipe(gunzip)
+  try {
+    for await (const bytes of gunzip as AsyncIterable<Uint8Array>) {
+      unpacked += bytes.byteLength
+      if (unpacked > BOMB_BYTES && unpacked > BOMB_RATIO * log.bytes) {
+        throw new Problem('too-large', `${file} unpacks to far more than a log of its size can hold.`, {
+          file,
+        })
+      }
+      yield* slices(bytes)
+    }
+  } catch (cause) {
+    if (cause instanceof Problem) throw cause
+    if ((cause as NodeJS.ErrnoException).code === 'Z_BUF_ERROR') return onCut()
+    throw new Problem(
+      'cannot-read',
+      `${file} is a damaged archive: ${(cause as Error).message}.`,
+      { file },
+      cause,
+    )
+  } finally {
+    source.destroy()
+    gunzip.destroy()
+  }
+}
+
+function* slices(bytes: Uint8Array): Generator<Uint8Array> {
+  for (let from = 0; from < bytes.byteLength; from += SLICE) {
+    // A plain Uint8Array: Buffer's own prototype would make the parser's reads slower.
+    yield new Uint8Array(bytes.buffer, bytes.byteOffset + from, Math.min(SLICE, bytes.byteLength - from))
+  }
+}
+
+async function* copies(raw: AsyncIterable<Uint8Array>): AsyncGenerator<Buffer> {
+  for await (const bytes of raw) yield Buffer.from(bytes)
+}
+
+/** The bytes on the disk. While one buffer is worked on, the next is being read. */
+async function* rawBytes(
+  { handle }: OpenLog,
+  file: string,
+  onRaw: (bytes: Uint8Array) => void,
+): AsyncGenerator<Uint8Array> {
+  const buffers = [new Uint8Array(READ), new Uint8Array(READ)]
+  let position = 0
+  const readNext = async (which: number): Promise<Uint8Array> => {
+    const buffer = buffers[which] as Uint8Array
+    try {
+      const { bytesRead } = await handle.read(buffer, 0, READ, position)
+      position += bytesRead
+      return buffer.subarray(0, bytesRead)
+    } catch (cause) {
+      throw cannotRead(file, cause)
+    }
+  }
+  let which = 0
+  let coming = readNext(which)
+  for (;;) {
+    const bytes = await coming
+    if (bytes.byteLength === 0) return
+    which = 1 - which
+    coming = readNext(which)
+    // A failure of the read-ahead is met at the next turn, or by nobody when the reader has stopped.
+    coming.catch(() => undefined)
+    onRaw(bytes)
+    yield bytes
+  }
+}

@@ -1,0 +1,215 @@
+import { closeSync, fsyncSync, openSync, renameSync, rmSync, writevSync } from 'node:fs'
+import { open, type FileHandle } from 'node:fs/promises'
+import { endianness } from 'node:os'
+import { dirname } from 'node:path'
+import type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
+import { Problem } from '../../workers/log/problems.ts'
+import type { RowGroup } from '../../workers/text/row-parser.ts'
+
+export type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
+
+if (endianness() !== 'LE') throw new Error(`column files are little-endian, this machine is ${endianness()}`)
+
+/** Memory that one group of rows may take. */
+const GROUP_BYTES = 12 << 20
+const MOST_GROUP_ROWS = 65_520
+
+/**
+ * Rows per group for this many bytes a row. A multiple of 16 but of no larger power of two, so that neighbouring
+ * columns do not fall onto the same lines of the processor's cache.
+ */
+export function groupRowsFor(rowBytes: number): number {
+  const fits = Math.min(MOST_GROUP_ROWS, Math.floor(GROUP_BYTES / Math.max(1, rowBytes)))
+  const sixteens = Math.floor(fits / 16)
+  return sixteens < 1 ? Math.max(1, fits) : 16 * (sixteens % 2 === 0 ? sixteens - 1 || 1 : sixteens)
+}
+
+/** Bytes that one row of this layout takes. */
+export function rowBytesOf(columns: readonly StoredColumn[]): number {
+  return columns.reduce((sum, column) => sum + bytesOf(column), 0)
+}
+
+const bytesOf = (column: StoredColumn): 4 | 8 => (column.type === 'f64' ? 8 : 4)
+
+/**
+ * Writes a column file group by group in constant memory, under a temporary name; `finish` makes it durable and gives
+ * it its name. The stored columns must be all 64-bit ones first, then the 32-bit ones, as a RowGroup holds them.
+ */
+export class ColumnFileWriter {
+  private readonly file: number
+  private readonly temporary: string
+  private readonly columns: readonly StoredColumn[]
+  private readonly groupRows: number
+  private rows = 0
+  private isOpen = true
+
+  constructor(temporary: string, columns: readonly StoredColumn[], groupRows: number) {
+    this.temporary = temporary
+    this.columns = columns
+    this.groupRows = groupRows
+    this.file = onDisk(() => openSync(temporary, 'wx', 0o600))
+  }
+
+  /** Appends a group; only the last may hold fewer than `groupRows` rows. */
+  write(group: RowGroup): void {
+    if (this.rows % this.groupRows !== 0) throw new Error(`a group of ${group.rows} rows after a short one`)
+    const parts: Uint8Array[] = []
+    let wide = 0
+    let narrow = 0
+    for (const column of this.columns) {
+      const from = column.type === 'f64' ? group.f64 : group.f32
+      const start = (column.type === 'f64' ? wide++ : narrow++) * this.groupRows
+      parts.push(bytesIn(from, start, group.rows))
+    }
+    onDisk(() => writeAll(this.file, joinNeighbours(parts)))
+    this.rows += group.rows
+  }
+
+  /** Makes the file durable and gives it its final name. */
+  finish(path: string): void {
+    onDisk(() => {
+      fsyncSync(this.file)
+      closeSync(this.file)
+      this.isOpen = false
+      renameSync(this.temporary, path)
+      const folder = openSync(dirname(path), 'r')
+      fsyncSync(folder)
+      closeSync(folder)
+    })
+  }
+
+  /** Closes and removes what was written. */
+  discard(): void {
+    if (this.isOpen) closeSync(this.file)
+    this.isOpen = false
+    rmSync(this.temporary, { force: true })
+  }
+}
+
+function bytesIn(values: Float32Array | Float64Array, start: number, rows: number): Uint8Array {
+  const width = values.BYTES_PER_ELEMENT
+  return new Uint8Array(values.buffer, values.byteOffset + start * width, rows * width)
+}
+
+/** Planes that lie side by side in memory go out in one piece. */
+function joinNeighbours(parts: readonly Uint8Array[]): Uint8Array[] {
+  const joined: Uint8Array[] = []
+  for (const part of parts) {
+    const last = joined.at(-1)
+    if (last && last.buffer === part.buffer && last.byteOffset + last.byteLength === part.byteOffset) {
+      joined[joined.length - 1] = new Uint8Array(
+        last.buffer,
+        last.byteOffset,
+        last.byteLength + part.byteLength,
+      )
+    } else joined.push(part)
+  }
+  return joined
+}
+
+function writeAll(file: number, parts: readonly Uint8Array[]): void {
+  // An operating system takes only so many pieces in one call (1024 on Linux).
+  for (let from = 0; from < parts.length; from += 512) {
+    let rest = parts.slice(from, from + 512)
+    while (rest.length > 0) {
+      let written = writevSync(file, rest)
+      while (rest[0] && written >= rest[0].byteLength) {
+        written -= rest[0].byteLength
+        rest = rest.slice(1)
+      }
+      if (rest[0] && written > 0) rest = [rest[0].subarray(written), ...rest.slice(1)]
+    }
+  }
+}
+
+/** Runs one step on the disk; what goes wrong there is a Problem that the pilot can act on. */
+function onDisk<T>(step: () => T): T {
+  try {
+    return step()
+  } catch (cause) {
+    throw diskProblem(cause)
+  }
+}
+
+function diskProblem(cause: unknown): Problem {
+  const code = (cause as NodeJS.ErrnoException).code
+  const what =
+    code === 'ENOSPC' || code === 'EDQUOT'
+      ? 'The disk is full: the log could not be stored.'
+      : `The log could not be stored on the disk (${code ?? String(cause)}).`
+  return new Problem('disk', what, {}, cause)
+}
+
+/**
+ * Reads one column's values as bytes in row order, for writing straight to a socket.
+ * @param columnIndex the column's index in the log
+ * @throws Problem not-found for a column that is not stored, source-missing when the column file is gone or too short
+ */
+export async function readColumn(
+  path: string,
+  layout: ColumnFileLayout,
+  columnIndex: number,
+): Promise<Uint8Array<ArrayBuffer>[]> {
+  const column = layout.columns.find((candidate) => candidate.index === columnIndex)
+  if (!column || column.setAside)
+    throw new Problem('not-found', `Column ${columnIndex + 1} holds no numbers.`)
+  const width = bytesOf(column)
+  const rowBytes = rowBytesOf(layout.columns)
+  const before = rowBytesOf(layout.columns.slice(0, layout.columns.indexOf(column)))
+  const bytes = new Uint8Array(layout.rows * width)
+  const handle = await openColumnFile(path)
+  try {
+    for (let row = 0; row < layout.rows; row += layout.groupRows) {
+      const rows = Math.min(layout.groupRows, layout.rows - row)
+      await readFully(
+        handle,
+        path,
+        bytes.subarray(row * width, (row + rows) * width),
+        row * rowBytes + before * rows,
+      )
+    }
+  } finally {
+    await handle.close()
+  }
+  return [bytes]
+}
+
+/** Reads one column's values as stored: not yet in canonical units. */
+export async function readColumnValues(
+  path: string,
+  layout: ColumnFileLayout,
+  columnIndex: number,
+): Promise<Float32Array<ArrayBuffer> | Float64Array<ArrayBuffer>> {
+  const [bytes] = (await readColumn(path, layout, columnIndex)) as [Uint8Array<ArrayBuffer>]
+  const column = layout.columns.find((candidate) => candidate.index === columnIndex)
+  return column?.type === 'f64' ? new Float64Array(bytes.buffer) : new Float32Array(bytes.buffer)
+}
+
+async function openColumnFile(path: string): Promise<FileHandle> {
+  try {
+    return await open(path, 'r')
+  } catch (cause) {
+    throw new Problem(
+      'source-missing',
+      `The stored columns are gone (${path}): index the log again.`,
+      {},
+      cause,
+    )
+  }
+}
+
+async function readFully(
+  handle: FileHandle,
+  path: string,
+  into: Uint8Array,
+  position: number,
+): Promise<void> {
+  let done = 0
+  while (done < into.byteLength) {
+    const { bytesRead } = await handle.read(into, done, into.byteLength - done, position + done)
+    if (bytesRead === 0) {
+      throw new Problem('source-missing', `The stored columns are cut short (${path}): index the log again.`)
+    }
+    done += bytesRead
+  }
+}

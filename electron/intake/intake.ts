@@ -1,0 +1,106 @@
+import { rmSync } from 'node:fs'
+import { basename } from 'node:path'
+import { Worker } from 'node:worker_threads'
+import type { Assignment } from '../../workers/columns/roles.ts'
+import type { Inspection, ReadLog } from '../../workers/log/log.ts'
+import { Problem } from '../../workers/log/problems.ts'
+import { thrownBy, type Job, type Report } from './messages.ts'
+import type { Progress } from './read-whole.ts'
+
+export type { Progress } from './read-whole.ts'
+export { readColumn, readColumnValues } from './column-file.ts'
+
+export interface IntakeOptions {
+  /** The name to use in sentences and results; the path's last part unless given. */
+  readonly fileName?: string
+  readonly signal?: AbortSignal
+  readonly onProgress?: (progress: Progress) => void
+}
+
+export interface ReadOptions extends IntakeOptions {
+  /** Final path of the column file; it appears there only when the whole log has been read. */
+  readonly columnFile: string
+  /** The pilot's or an earlier choice, used as it is instead of the program's own. */
+  readonly assignments?: readonly Assignment[]
+}
+
+/**
+ * First look at a log: how it is written, what its columns mean. Stores nothing.
+ * A log without a time column is not refused here, so that the pilot can point to one; a notice says so.
+ * @throws Problem when the file can't be read as a log, or `cancelled`
+ */
+export async function inspectLog(path: string, options: IntakeOptions = {}): Promise<Inspection> {
+  const fileName = options.fileName ?? basename(path)
+  return (await run({ kind: 'inspect', path, fileName }, options)) as Inspection
+}
+
+/**
+ * Reads a whole log in a thread of its own: its columns into `columnFile`, everything else into the result.
+ * Leaves nothing behind when it fails or is cancelled.
+ * @throws Problem when the file can't be read as a log or stored, or `cancelled`
+ */
+export async function readLog(path: string, options: ReadOptions): Promise<ReadLog> {
+  const fileName = options.fileName ?? basename(path)
+  const { columnFile } = options
+  const temporary = `${columnFile}.${process.pid}-${(started += 1)}.part`
+  try {
+    const assignments = options.assignments ?? null
+    return (await run(
+      { kind: 'read', path, fileName, columnFile, temporary, assignments },
+      options,
+    )) as ReadLog
+  } finally {
+    // Only there when the thread was ended or died: otherwise it has been renamed or removed.
+    rmSync(temporary, { force: true })
+  }
+}
+let started = 0
+
+/** SHA-256 of a file as it lies on the disk, hexadecimal: equal to the `contentHash` of its reading. */
+export async function contentHash(path: string, options: IntakeOptions = {}): Promise<string> {
+  return (await run({ kind: 'hash', path, fileName: options.fileName ?? basename(path) }, options)) as string
+}
+
+/** The worker's entry: beside this file as source, in the same folder under the built name when bundled. */
+function workerEntry(): URL {
+  const extension = import.meta.url.endsWith('.ts') ? 'ts' : 'js'
+  return new URL(`./intake.worker.${extension}`, import.meta.url)
+}
+
+function run(job: Job, { signal, onProgress }: IntakeOptions): Promise<Inspection | ReadLog | string> {
+  const { promise, resolve, reject } = Promise.withResolvers<Inspection | ReadLog | string>()
+  if (signal?.aborted) return Promise.reject(cancelled(job.fileName))
+  const worker = new Worker(workerEntry(), { workerData: job })
+  let failure: Error | null = null
+  let result: Inspection | ReadLog | string | null = null
+  const abort = (): void => {
+    failure = cancelled(job.fileName)
+    void worker.terminate()
+  }
+  signal?.addEventListener('abort', abort, { once: true })
+  worker.on('message', (report: Report) => {
+    if (report.kind === 'progress') onProgress?.({ phase: report.phase, done: report.done })
+    else if (report.kind === 'result') result = report.result
+    else failure = thrownBy(report)
+  })
+  worker.on('error', (error) => (failure ??= error instanceof Error ? error : new Error(String(error))))
+  // Settled only when the thread is gone: then nobody writes to the file any more.
+  worker.on('exit', (code) => {
+    signal?.removeEventListener('abort', abort)
+    if (failure) reject(failure)
+    else if (result !== null) resolve(result)
+    else {
+      const { fileName } = job
+      reject(
+        new Problem('worker-died', `Reading ${fileName} ended without a result (code ${code}).`, {
+          file: fileName,
+        }),
+      )
+    }
+  })
+  return promise
+}
+
+function cancelled(file: string): Problem {
+  return new Problem('cancelled', `Reading ${file} was cancelled.`, { file })
+}

@@ -1,0 +1,240 @@
+import { createHash } from 'node:crypto'
+import { canonicalTime } from '../../workers/columns/apply-assignment.ts'
+import { nameColumns } from '../../workers/columns/name-columns.ts'
+import type { Assignment } from '../../workers/columns/roles.ts'
+import { readClock } from '../../workers/clock/clock.ts'
+import { readHealth } from '../../workers/health/health.ts'
+import type { ColumnFileLayout, LogColumn, Notice, ReadLog, StoredColumn } from '../../workers/log/log.ts'
+import { Problem } from '../../workers/log/problems.ts'
+import { RowParser, type CellTarget, type SetAside } from '../../workers/text/row-parser.ts'
+import { openLog, textBytes } from './byte-source.ts'
+import { ColumnFileWriter, groupRowsFor, readColumnValues, rowBytesOf } from './column-file.ts'
+import { firstLook, type FirstLook } from './first-look.ts'
+import { RowSample } from './row-sample.ts'
+import { HeadSkipper, parserOptions } from './table-start.ts'
+
+/** What is to be read and where its columns go. */
+export interface ReadOrder {
+  readonly path: string
+  readonly fileName: string
+  /** Final path of the column file. */
+  readonly columnFile: string
+  /** Name that it has while it is written, in the same folder. */
+  readonly temporary: string
+  /** Used as they are instead of the program's own; null to let the program decide. */
+  readonly assignments: readonly Assignment[] | null
+}
+
+/** Where the reading is: a word for people and the share that is done, 0..1. */
+export interface Progress {
+  readonly phase: string
+  readonly done: number
+}
+
+/**
+ * Reads a whole log: rows into the column file, everything else into the result. Memory does not grow with the file
+ * but for the clock. Nothing is left behind on failure.
+ * @param stop called between slices; throws to end the reading
+ */
+export async function readWhole(
+  order: ReadOrder,
+  onProgress: (progress: Progress) => void,
+  stop: () => void,
+): Promise<ReadLog> {
+  const { path, fileName } = order
+  onProgress({ phase: 'Looking', done: 0 })
+  const look = await firstLook(path, fileName, stop)
+  const given = order.assignments
+  const expected = given ?? look.inspection.assignments
+  const time = expected.find((assignment) => assignment.role === 'time')
+  if (!time) {
+    throw new Problem(
+      'no-time',
+      `${fileName} has no time column: none is named so and rises from row to row.`,
+      {
+        file: fileName,
+      },
+    )
+  }
+  const plan = planStorage(look, expected)
+  const groupRows = groupRowsFor(rowBytesOf(plan.stored))
+  const writer = new ColumnFileWriter(order.temporary, plan.stored, groupRows)
+  try {
+    const rowSample = new RowSample(plan.stored, groupRows)
+    const parser = new RowParser({
+      ...parserOptions(look.shape, fileName),
+      targets: plan.targets,
+      required: look.shape.names.map((_, column) => expected.some((one) => one.column === column)),
+      groupRows,
+      onGroup: (group) => {
+        rowSample.add(group)
+        writer.write(group)
+      },
+    })
+    const { contentHash, cut } = await pump(order, look, parser, onProgress, stop)
+    if (parser.rows < 2) {
+      const found = parser.rows === 0 ? 'no rows' : 'one row only'
+      throw new Problem('too-short', `${fileName} holds ${found} of numbers.`, { file: fileName })
+    }
+    const layout = layoutOf(plan.stored, parser, groupRows)
+    writer.finish(order.columnFile)
+    onProgress({ phase: 'Checking', done: 1 })
+    stop()
+    const assignments = given ?? renamed(look, expected, layout, rowSample)
+    const stamps = canonicalTime(await readColumnValues(order.columnFile, layout, time.column), time)
+    const clock = readClock(stamps)
+    const columns = finalColumns(look.inspection.columns, layout, parser)
+    return {
+      ...look.inspection,
+      columns,
+      assignments,
+      rows: parser.rows,
+      contentHash,
+      clock,
+      layout,
+      restarts: parser.restarts,
+      notices: [
+        ...look.inspection.notices.filter((notice) => !notice.text.startsWith('No time column')),
+        ...readNotices(parser, cut),
+        ...(await readHealth({
+          clock,
+          time_s: stamps,
+          assignments,
+          column: (index) => readColumnValues(order.columnFile, layout, index),
+        })),
+      ],
+    }
+  } catch (cause) {
+    writer.discard()
+    throw cause
+  }
+}
+
+/** Which columns are stored and how: 64-bit ones first, as the column file wants them. */
+function planStorage(
+  look: FirstLook,
+  expected: readonly Assignment[],
+): { targets: CellTarget[]; stored: StoredColumn[] } {
+  const targets = look.targets.map((target, column): CellTarget => {
+    const assignment = expected.find((one) => one.column === column)
+    if (!assignment) return target
+    if (assignment.role === 'time') return target === 'f64-origin' ? target : 'f64'
+    // A column that looked like text is read all the same when it was chosen: its first text is then reported.
+    return target === 'skip' ? 'f32' : target
+  })
+  const stored: StoredColumn[] = []
+  for (const type of ['f64', 'f32'] as const) {
+    targets.forEach((target, index) => {
+      if (target !== 'skip' && (target === 'f32') === (type === 'f32')) stored.push({ index, type })
+    })
+  }
+  return { targets, stored }
+}
+
+/** Runs the file's bytes through hash and parser. */
+async function pump(
+  order: ReadOrder,
+  look: FirstLook,
+  parser: RowParser,
+  onProgress: (progress: Progress) => void,
+  stop: () => void,
+): Promise<{ contentHash: string; cut: boolean }> {
+  const log = await openLog(order.path, order.fileName)
+  try {
+    const hash = createHash('sha256')
+    const head = new HeadSkipper(look.shape, look.mark)
+    let raw = 0
+    let cut = false
+    const onRaw = (bytes: Uint8Array): void => {
+      hash.update(bytes)
+      raw += bytes.byteLength
+      onProgress({ phase: 'Reading', done: Math.min(1, raw / log.bytes) })
+    }
+    for await (const slice of textBytes(log, order.fileName, onRaw, () => (cut = true))) {
+      stop()
+      const rest = head.rest(slice)
+      if (rest.byteLength > 0) parser.push(rest)
+    }
+    parser.end(cut)
+    return { contentHash: hash.digest('hex'), cut }
+  } finally {
+    await log.handle.close()
+  }
+}
+
+function layoutOf(stored: readonly StoredColumn[], parser: RowParser, groupRows: number): ColumnFileLayout {
+  const aside = new Set(parser.setAside.map((one) => one.column))
+  return {
+    format: 1,
+    rows: parser.rows,
+    groupRows,
+    columns: stored.map((column) => {
+      const origin = parser.originOf(column.index)
+      return {
+        ...column,
+        ...(origin === null ? {} : { origin }),
+        ...(aside.has(column.index) ? { setAside: true as const } : {}),
+      }
+    }),
+  }
+}
+
+/**
+ * Names the columns once more, now from rows of the whole flight: the beginning alone may show a craft at rest.
+ * The clock stays as it was, because it has been read as such.
+ */
+function renamed(
+  look: FirstLook,
+  expected: readonly Assignment[],
+  layout: ColumnFileLayout,
+  rowSample: RowSample,
+): Assignment[] {
+  const samples: (Float64Array | null)[] = look.shape.names.map(() => null)
+  layout.columns.forEach((column, stored) => {
+    if (!column.setAside) samples[column.index] = rowSample.values(stored)
+  })
+  const time = expected.find((assignment) => assignment.role === 'time') as Assignment
+  const again = nameColumns({ names: look.shape.names, unitTexts: look.shape.unitTexts, samples })
+  return [time, ...again.filter((one) => one.role !== 'time' && one.column !== time.column)]
+}
+
+function finalColumns(
+  columns: readonly LogColumn[],
+  layout: ColumnFileLayout,
+  parser: RowParser,
+): LogColumn[] {
+  return columns.map((column): LogColumn => {
+    const stored = layout.columns.find((candidate) => candidate.index === column.index)
+    if (!stored || stored.setAside) return { ...column, type: 'text', min: null, max: null }
+    const min = parser.min[column.index] as number
+    const max = parser.max[column.index] as number
+    const origin = Number(stored.origin ?? 0)
+    const range = min <= max ? { min: min + origin, max: max + origin } : { min: null, max: null }
+    return { ...column, type: stored.type, ...range }
+  })
+}
+
+function readNotices(parser: RowParser, cut: boolean): Notice[] {
+  const notices: Notice[] = parser.setAside.map((aside) => asideNotice(aside, parser.nameOf(aside.column)))
+  if (parser.droppedLine !== null) {
+    const text = `The last line (${parser.droppedLine}) is cut off and was left out; the rows before it are whole.`
+    notices.push({ level: 'caution', text })
+  } else if (parser.endedWithoutNewline && !cut) {
+    const text =
+      'The last line has no line end: if the file was cut off there, its last number may be too short.'
+    notices.push({ level: 'info', text })
+  }
+  if (parser.restarts.length > 0) {
+    const times = parser.restarts.length === 1 ? 'once more' : `${parser.restarts.length} more times`
+    notices.push({
+      level: 'info',
+      text: `The header stands ${times} among the rows, as after a power cycle.`,
+    })
+  }
+  return notices
+}
+
+function asideNotice(aside: SetAside, name: string): Notice {
+  const place = `Column ${aside.column + 1} (${name})`
+  return { level: 'info', text: `${place} was set aside as text: in line ${aside.line} ${aside.why}.` }
+}
