@@ -1,4 +1,4 @@
-import { stepsOf } from '../../workers/columns/evidence.ts'
+import { sizeOf, stepsOf } from '../../workers/columns/evidence.ts'
 import type { CellTarget } from '../../workers/text/row-parser.ts'
 
 /** Half a unit in the last place of a 32-bit number, relative. */
@@ -13,13 +13,7 @@ const SINGLE = 2 ** -24
 export function storageOf(values: Float64Array, examples: readonly string[], isTime: boolean): CellTarget {
   const { rising, median, still } = stepsOf(values)
   const clock = isTime || (median > 0 && rising > 0.95 && still < 0.95)
-  let min = Infinity
-  let max = -Infinity
-  for (const value of values) {
-    if (!Number.isFinite(value)) continue
-    if (value < min) min = value
-    if (value > max) max = value
-  }
+  const { min, max } = sizeOf(values)
   const size = Math.max(Math.abs(min), Math.abs(max))
   const fine = max > min && size * SINGLE * 1000 > max - min
   const beyond = size >= 2 ** 128 || (size > 2 ** 24 && values.every((value) => !(value % 1)))

@@ -1,3 +1,4 @@
+import { sizeOf } from '../../workers/columns/evidence.ts'
 import { headerKey } from '../../workers/columns/header-key.ts'
 import { nameColumns } from '../../workers/columns/name-columns.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
@@ -169,13 +170,8 @@ function exampleCells(text: string, shape: TableShape): string[][] {
 }
 
 function rangeOf(values: Float64Array | null): { min: number | null; max: number | null } {
-  let min = Infinity
-  let max = -Infinity
-  for (const value of values ?? []) {
-    if (!Number.isFinite(value)) continue
-    if (value < min) min = value
-    if (value > max) max = value
-  }
+  if (!values) return { min: null, max: null }
+  const { min, max } = sizeOf(values)
   return min <= max ? { min, max } : { min: null, max: null }
 }
 

@@ -3,26 +3,40 @@
  * Works on a sample of rows; NaN where a cell was empty.
  */
 
-/** Root mean square and the size that all but 0.2 % of the values stay below. */
-export function sizeOf(values: Float64Array): {
-  rms: number
-  peak: number
-  min: number
-  max: number
-  count: number
-} {
-  const finite = values.filter(Number.isFinite)
+/** How large a column's values are. */
+export interface Size {
+  readonly rms: number
+  /** The size that all but 0.2 % of the values stay below. */
+  readonly peak: number
+  readonly min: number
+  readonly max: number
+  readonly count: number
+}
+
+const sizes = new WeakMap<Float64Array, Size>()
+
+/** Sizes of a column's finite values, remembered: several questions ask for the same column. */
+export function sizeOf(values: Float64Array): Size {
+  const known = sizes.get(values)
+  if (known) return known
+  const finite = new Float64Array(values.length)
+  let count = 0
   let square = 0
   let min = Infinity
   let max = -Infinity
-  for (const value of finite) {
+  for (let row = 0; row < values.length; row += 1) {
+    const value = values[row] as number
+    if (!Number.isFinite(value)) continue
+    finite[count++] = Math.abs(value)
     square += value * value
     if (value < min) min = value
     if (value > max) max = value
   }
-  const sizes = finite.map(Math.abs).sort()
-  const peak = sizes.length > 0 ? (sizes[Math.floor((sizes.length - 1) * 0.998)] as number) : NaN
-  return { rms: Math.sqrt(square / finite.length), peak, min, max, count: finite.length }
+  const sorted = finite.subarray(0, count).sort()
+  const peak = count > 0 ? (sorted[Math.floor((count - 1) * 0.998)] as number) : NaN
+  const size = { rms: Math.sqrt(square / count), peak, min, max, count }
+  sizes.set(values, size)
+  return size
 }
 
 /** How an answer follows a cause. */
@@ -117,22 +131,42 @@ function correlate(
   return { r: Number.isFinite(r) ? r : 0, ratio: Math.sqrt(vb / va) }
 }
 
-/** Share of steps that are not negative, and of steps that are zero; empty cells are stepped over. */
+/**
+ * Share of steps that are not negative, and of steps that are zero; empty cells are stepped over. `median` is that of
+ * the steps above zero, NaN for columns that fall as often as they rise, where nobody asks for it.
+ */
 export function stepsOf(values: Float64Array): { rising: number; still: number; median: number } {
-  const steps: number[] = []
+  let count = 0
+  let notFalling = 0
+  let still = 0
   let last = NaN
-  for (const value of values) {
+  for (let row = 0; row < values.length; row += 1) {
+    const value = values[row] as number
     if (!Number.isFinite(value)) continue
-    if (!Number.isNaN(last)) steps.push(value - last)
+    if (value >= last) {
+      notFalling += 1
+      if (value === last) still += 1
+    }
+    if (!Number.isNaN(last)) count += 1
     last = value
   }
-  const count = Math.max(1, steps.length)
-  const positive = steps.filter((step) => step > 0).sort((a, b) => a - b)
-  return {
-    rising: steps.filter((step) => step >= 0).length / count,
-    still: steps.filter((step) => step === 0).length / count,
-    median: positive[positive.length >> 1] ?? NaN,
+  if (count === 0) return { rising: 0, still: 0, median: NaN }
+  const rising = notFalling / count
+  return { rising, still: still / count, median: rising > 0.7 ? medianRise(values) : NaN }
+}
+
+function medianRise(values: Float64Array): number {
+  const rises = new Float64Array(values.length)
+  let count = 0
+  let last = NaN
+  for (let row = 0; row < values.length; row += 1) {
+    const value = values[row] as number
+    if (!Number.isFinite(value)) continue
+    if (value > last) rises[count++] = value - last
+    last = value
   }
+  const sorted = rises.subarray(0, count).sort()
+  return sorted[count >> 1] ?? NaN
 }
 
 /** Central differences over time; angles in degrees are unwrapped first when they jump by more than half a turn. */

@@ -168,8 +168,8 @@ export function relateFamilies(
 ): Partial<Record<Axis, Relation>> {
   const relations: Partial<Record<Axis, Relation>> = {}
   for (const axis of AXES) {
-    const from = sample.thinned[cause.columns[axis] ?? -1]
-    const to = sample.thinned[answer.columns[axis] ?? -1]
+    const from = sample.thinned(cause.columns[axis])
+    const to = sample.thinned(answer.columns[axis])
     if (!from || !to) continue
     const relation = relate(from, to, sample.windowRows, sample.maxLagRows)
     if (relation) relations[axis] = relation
@@ -202,8 +202,8 @@ export function checkByAngles(
     let degrees = 0
     let count = 0
     for (const axis of AXES) {
-      const rate = sample.thinned[gyro.columns[axis] ?? -1]
-      const angles = sample.thinned[family.columns[axis] ?? -1]
+      const rate = sample.thinned(gyro.columns[axis])
+      const angles = sample.thinned(family.columns[axis])
       if (!rate || !angles) continue
       const { peak } = sizeOf(angles)
       // No angle in radians passes 2 pi.

@@ -7,8 +7,8 @@ export interface Sample {
   readonly tokens: readonly Tokens[]
   /** As read; null for columns of text. */
   readonly columns: readonly (Float64Array | null)[]
-  /** Thinned to at most about 250 Hz, empty cells held; null for columns without numbers. */
-  readonly thinned: readonly (Float64Array | null)[]
+  /** A column thinned to about 200 Hz, empty cells held; null for one without numbers. Made when first asked for. */
+  readonly thinned: (column: number | undefined) => Float64Array | null
   /** Time of the thinned rows in seconds, or null while the clock is unknown. */
   readonly time_s: Float64Array | null
   readonly windowRows: number
@@ -25,11 +25,18 @@ export function makeSample(
   const step = time_s ? stepsOf(time_s).median : NaN
   const rate_hz = step > 0 ? 1 / step : 100
   const factor = Math.max(1, Math.floor(rate_hz / 200))
+  const made = new Map<Float64Array, Float64Array>()
   return {
     names,
     tokens,
     columns,
-    thinned: columns.map((column) => (column ? thin(held(column), factor) : null)),
+    thinned: (column) => {
+      const values = column === undefined ? null : columns[column]
+      if (!values) return null
+      let thinned = made.get(values)
+      if (!thinned) made.set(values, (thinned = thin(held(values), factor)))
+      return thinned
+    },
     time_s: time_s ? thin(held(time_s), factor) : null,
     windowRows: Math.max(32, Math.round((2 * rate_hz) / factor)),
     maxLagRows: Math.max(2, Math.round((0.25 * rate_hz) / factor)),
