@@ -1,6 +1,6 @@
 import type { ComparisonPicture, PictureNotice } from './model.ts'
 import { drawLine, MARGIN, type Pen, TYPE } from './pen.ts'
-import { drawText, fitEnd, textWidth, wrapText } from './text.ts'
+import { drawText, fitEnd, linesFor, textWidth, wrapText } from './text.ts'
 
 const LINE = 17
 /** More notices than these are counted, not shown: the picture is no log of everything. */
@@ -22,20 +22,41 @@ export interface Bottom {
 /** The notices' words stand in a column of their own. */
 const WORD_COLUMN = 68
 
-/** Breaks footnotes of the table, notices and what was left out into lines. */
+/** What stands there, in order: footnotes of the table, notices, what was left out. */
+function entriesOf(model: ComparisonPicture, footnotes: readonly string[]): BottomLine[] {
+  return [
+    ...footnotes.map((text) => ({ word: '', text })),
+    ...shownNotices(model.notices).map(({ level, text }) => ({ word: NOTICE_WORD[level], text })),
+    { word: 'Left out', text: model.footer.leftOut.join(' ') },
+  ]
+}
+
+const roomFor = (model: ComparisonPicture, entry: BottomLine): number =>
+  model.width_px - 2 * MARGIN - (entry.word === '' ? 0 : WORD_COLUMN)
+
+/** The height of the whole part, without a canvas. */
+export function bottomHeight(model: ComparisonPicture, footnotes: readonly string[]): number {
+  const lines = entriesOf(model, footnotes).reduce(
+    (sum, entry) => sum + linesFor(entry.text, roomFor(model, entry), LINES_EACH, TYPE.small),
+    0,
+  )
+  return heightOf(lines)
+}
+
+const heightOf = (lines: number): number => (lines > 0 ? lines * LINE + 10 : 0) + 34
+
+/** Breaks the part into lines. */
 export function layOutBottom(pen: Pen, model: ComparisonPicture, footnotes: readonly string[]): Bottom {
-  const width = model.width_px - 2 * MARGIN
-  const lines: BottomLine[] = []
-  const add = (word: string, text: string): void => {
-    const room = word === '' ? width : width - WORD_COLUMN
-    wrapText(pen.context, text, room, LINES_EACH, { size: TYPE.small }).forEach((line, index) => {
-      lines.push({ word: index === 0 ? word : word === '' ? '' : ' ', text: line })
-    })
-  }
-  for (const footnote of footnotes) add('', footnote)
-  for (const notice of shownNotices(model.notices)) add(NOTICE_WORD[notice.level], notice.text)
-  if (model.footer.leftOut.length > 0) add('Left out', model.footer.leftOut.join(' '))
-  return { lines, height: (lines.length > 0 ? lines.length * LINE + 10 : 0) + 34 }
+  const lines = entriesOf(model, footnotes).flatMap((entry) => {
+    const room = roomFor(model, entry)
+    const count = linesFor(entry.text, room, LINES_EACH, TYPE.small)
+    return wrapText(pen.context, entry.text, room, count, { size: TYPE.small }).map((text, index) => ({
+      // Later lines keep the indent and repeat no word.
+      word: index === 0 || entry.word === '' ? entry.word : ' ',
+      text,
+    }))
+  })
+  return { lines, height: heightOf(lines.length) }
 }
 
 /** The most important first; when some don't fit, the last line says how many. */

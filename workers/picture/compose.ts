@@ -1,14 +1,13 @@
-import { arrangementOf } from './arrangement.ts'
 import { drawBottom, layOutBottom } from './bottom.ts'
 import type { PictureContext } from './context.ts'
 import { drawHeader } from './header.ts'
 import { drawLanes } from './lanes.ts'
 import { layOutRows, type RowBoxes } from './layout.ts'
-import { drawLegend, LEGEND_LINE } from './legend.ts'
+import { drawLegend } from './legend.ts'
 import type { ComparisonPicture } from './model.ts'
 import type { Pen } from './pen.ts'
 import { drawRow, drawTimeAxis } from './rows.ts'
-import { estimateHeight } from './size.ts'
+import { EDGE, leastHeight, legendHeight } from './size.ts'
 import { drawTable, footnotesOf, layOutTable } from './table.ts'
 import { PALETTES } from './theme.ts'
 
@@ -29,7 +28,7 @@ export function pictureSize(model: ComparisonPicture): PictureSize {
   if (!(width_px >= 900 && width_px <= 2400)) throw new RangeError(`width must be 900 to 2400: ${width_px}`)
   if (!(scale > 0 && scale <= 4)) throw new RangeError(`scale must be above 0 and at most 4: ${scale}`)
   if (!(span.t0_s < span.t1_s)) throw new RangeError(`the span is empty: ${span.t0_s} to ${span.t1_s} s`)
-  const height_px = Math.max(Math.round((width_px * 2) / 3), Math.ceil(estimateHeight(model)))
+  const height_px = Math.max(Math.round((width_px * 2) / 3), Math.ceil(leastHeight(model)))
   return {
     width_px,
     height_px,
@@ -52,12 +51,11 @@ export function composeComparison(canvas2d: PictureContext, model: ComparisonPic
   canvas2d.fillStyle = pen.palette.background
   canvas2d.fillRect(0, 0, size.width_px, size.height_px)
 
-  const headerEnd = drawHeader(pen, model, 14)
+  const headerEnd = drawHeader(pen, model, EDGE.top)
   const table = layOutTable(model)
   const bottom = layOutBottom(pen, model, footnotesOf(table))
-  const legendLines = arrangementOf(model) === 'beside' ? 1 : 2
-  const rowsTop = headerEnd + legendLines * LEGEND_LINE + 6
-  const bottomTop = size.height_px - 10 - bottom.height
+  const rowsTop = headerEnd + legendHeight(model)
+  const bottomTop = size.height_px - EDGE.bottom - bottom.height
   const tableTop = bottomTop - table.height
   const layout = layOutRows(model, rowsTop, tableTop)
 

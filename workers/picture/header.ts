@@ -1,11 +1,16 @@
 import { formatFixed } from '../ticks/ticks.ts'
 import type { ComparisonPicture, FlightKey, PictureFlight, PictureSetting } from './model.ts'
 import { drawMark, FLIGHTS, MARGIN, type Pen, TYPE } from './pen.ts'
-import { drawText, fitEnd, fitMiddle, textWidth, wrapText } from './text.ts'
+import { drawText, fitEnd, fitMiddle, linesFor, textWidth, wrapText } from './text.ts'
 
 /** Most lines that each part may take; the rest ends in an ellipsis. */
 const MOST = { title: 2, headline: 6, alignment: 2, settings: 3, note: 4 } as const
 const LINE = 18
+const TITLE_LINE = 28
+const HEADLINE_LINE = 22
+/** Room for the badges and facts, with the space above. */
+const BADGES = 58
+const BELOW = 12
 
 /**
  * Title, headlines, the two flights' badges with their facts, the alignment, changed settings and the
@@ -27,22 +32,41 @@ export function drawHeader(pen: Pen, model: ComparisonPicture, top: number): num
       drawText(pen.context, line, MARGIN, y, { size, bold, colour })
     }
   }
-  lines(model.title, MOST.title, TYPE.title, true, pen.palette.text, 28)
+  lines(model.title, MOST.title, TYPE.title, true, pen.palette.text, TITLE_LINE)
   if ((model.headlines ?? []).length > 0) y += 4
   for (const headline of (model.headlines ?? []).slice(0, MOST.headline)) {
-    lines(headline, 1, TYPE.headline, true, pen.palette.text, 22)
+    lines(headline, 1, TYPE.headline, true, pen.palette.text, HEADLINE_LINE)
   }
   y += 14
   const half = (width - 24) / 2
   FLIGHTS.forEach((flight, index) => {
     drawFlight(pen, flight, model[flight], MARGIN + index * (half + 24), y, half)
   })
-  y += 44
+  y += BADGES - 14
   lines(spanSentence(model), MOST.alignment, TYPE.small, false, pen.palette.muted, LINE)
   const settings = settingsSentence(model.settings ?? [])
   lines(settings, MOST.settings, TYPE.small, false, pen.palette.text, LINE)
   lines(model.note ?? '', MOST.note, TYPE.small, false, pen.palette.text, LINE)
-  return y + 12
+  return y + BELOW
+}
+
+/** The height of the same parts without a canvas, from `top` to the next part. */
+export function headerHeight(model: ComparisonPicture): number {
+  const width = model.width_px - 2 * MARGIN
+  const headlines = (model.headlines ?? []).slice(0, MOST.headline)
+  const small = [
+    linesFor(spanSentence(model), width, MOST.alignment, TYPE.small),
+    linesFor(settingsSentence(model.settings ?? []), width, MOST.settings, TYPE.small),
+    linesFor(model.note ?? '', width, MOST.note, TYPE.small),
+  ]
+  return (
+    TITLE_LINE * linesFor(model.title, width, MOST.title, TYPE.title) +
+    (headlines.length > 0 ? 4 : 0) +
+    HEADLINE_LINE * headlines.reduce((sum, line) => sum + linesFor(line, width, 1, TYPE.headline), 0) +
+    BADGES +
+    LINE * small.reduce((sum, count) => sum + count, 0) +
+    BELOW
+  )
 }
 
 /** A badge with the mark and the label on the flight's colour, the name beside it, the facts below. */

@@ -161,6 +161,16 @@ export function wrapText(
   return lines
 }
 
+/**
+ * How many lines a text is given, at most `most`, judged without a canvas by a width that running text in
+ * DejaVu Sans stays below. The picture's height is set by this; wrapping then keeps to it.
+ */
+export function linesFor(text: string, width: number, most: number, size: number): number {
+  const line = plainLine(text.slice(0, 20_000))
+  const perLine = Math.floor(width / (size * 0.68))
+  return line === '' ? 0 : Math.min(most, Math.ceil((line.length + 12) / perLine))
+}
+
 /** At least one letter, so that breaking always moves on. */
 function longestHead(
   context: PictureContext,
