@@ -82,6 +82,8 @@ export class RowParser {
   private carry = new Uint8Array(0)
   private oddities: SetAside[] = []
   private atEnd = false
+  /** The last column's cell in the file's last line, when it took the slow path. */
+  private lastCell = 'a plain number'
 
   constructor(options: RowParserOptions) {
     this.options = options
@@ -258,6 +260,7 @@ export class RowParser {
           if (column < columns && kind[column] !== SKIP) {
             const text = latin1(bytes, cellStart, at)
             const bare = bareCell(text)
+            if (final && column === columns - 1) this.lastCell = bare
             const exact = kind[column] === EXACT ? this.origins[column]?.difference(bare, decimal) : undefined
             const number = exact ?? cellNumber(bare, decimal)
             if (number === null || (kind[column] === F32 && tooLargeForFloat(number))) {
@@ -310,7 +313,7 @@ export class RowParser {
         if (this.wrongCount(bytes, start, at, column)) return at
         continue
       }
-      if (final && this.isCutShort(bytes, at, row)) {
+      if (final && this.isCutShort(bytes, at)) {
         this.droppedLine = this.line
         return at
       }
@@ -335,16 +338,13 @@ export class RowParser {
    * Whether the file's last line, which no line end closes, was cut in its last cell: text where the rows before
    * had numbers, or nothing at all.
    */
-  private isCutShort(bytes: Uint8Array, at: number, row: number): boolean {
+  private isCutShort(bytes: Uint8Array, at: number): boolean {
     const last = bytes[at - 1]
     if (last === this.options.newline.charCodeAt(0) || last === CR || this.rows === 0) return false
-    const column = this.options.names.length - 1
     if (this.oddities.length > 0) return true
-    if (this.kind[column] === SKIP || (this.max[column] as number) === -Infinity) return false
-    const stored = (this.kind[column] === F32 ? this.f32 : this.f64)[
-      (this.base[column] as number) + row
-    ] as number
-    return Number.isNaN(stored)
+    const column = this.options.names.length - 1
+    // An empty cell or a lone sign; a word for "no value" was written out in full.
+    return /^[+-]?$/.test(this.lastCell) && (this.max[column] as number) !== -Infinity
   }
 
   private whyNot(bytes: Uint8Array, from: number, to: number, bare: string, number: number | null): string {

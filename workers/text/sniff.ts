@@ -89,10 +89,13 @@ function bestRows(
     group.filled += filled
     if (cells[cells.length - 1] !== '') group.emptyLast = false
   }
+  const lastLine = lines.findLastIndex((line) => line.trim() !== '')
   let best: Candidate | null = null
   for (const [cells, group] of groups) {
     // Number cells weighted by their share: a wrong separator leaves cells that are no numbers.
-    const score = (group.numbers * group.numbers) / group.filled
+    let score = (group.numbers * group.numbers) / group.filled
+    // A table runs to the end; a long list of settings above a short table does not.
+    if ((group.rows.at(-1)?.index ?? 0) >= lastLine - 3) score *= 20
     if (best && score <= best.score) continue
     // A preamble's `name,value` line has as many cells as a table of two columns, but fewer numbers than its rows.
     const usual = group.numbers / group.rows.length
@@ -119,7 +122,8 @@ function countNumbers(
     if (cell === '') continue
     filled += 1
     const value = cellNumber(cell, decimal)
-    if (value !== null && !Number.isNaN(value)) numbers += 1
+    // "nan" stands where a number would; "-" and "none" stand in rows of units, too.
+    if (value !== null && (!Number.isNaN(value) || /^(?:[+-]?nan|null|n\/?a)$/i.test(cell))) numbers += 1
   }
   return { numbers, filled }
 }

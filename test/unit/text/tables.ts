@@ -1,0 +1,46 @@
+import { RowParser, type CellTarget } from '../../../workers/text/row-parser.ts'
+import { sniffTable, type TableShape } from '../../../workers/text/sniff.ts'
+
+/** A text read by sniffing and parsing, as the intake does, in slices of the given size. */
+export interface ReadTable {
+  readonly shape: TableShape
+  readonly columns: Float64Array[]
+  readonly parser: RowParser
+}
+
+/** Reads a whole text into doubles. */
+export function readTable(
+  text: string,
+  options: { slice?: number; target?: CellTarget; required?: boolean; groupRows?: number } = {},
+): ReadTable {
+  const { slice = 65_536, target = 'f64', required = true, groupRows = 48 } = options
+  const shape = sniffTable(text, true, 'table.csv')
+  const count = shape.names.length
+  const rows: number[][] = Array.from({ length: count }, () => [])
+  const parser = new RowParser({
+    separator: shape.dialect.separator,
+    decimal: shape.dialect.decimal,
+    newline: shape.newline,
+    firstLine: shape.dialect.firstDataLine,
+    trailingSeparator: shape.trailingSeparator,
+    names: shape.names,
+    headLines: shape.headLines,
+    targets: shape.names.map(() => target),
+    required: shape.names.map(() => required),
+    file: 'table.csv',
+    groupRows,
+    onGroup: (group) => {
+      const values = target === 'f32' ? group.f32 : group.f64
+      rows.forEach((column, index) => {
+        for (let row = 0; row < group.rows; row += 1) column.push(values[index * groupRows + row] as number)
+      })
+    },
+  })
+  const newline = shape.newline
+  let start = 0
+  for (let line = 1; line < shape.dialect.firstDataLine; line += 1) start = text.indexOf(newline, start) + 1
+  const bytes = new TextEncoder().encode(text.slice(start))
+  for (let from = 0; from < bytes.length; from += slice) parser.push(bytes.slice(from, from + slice))
+  parser.end(false)
+  return { shape, columns: rows.map((column) => Float64Array.from(column)), parser }
+}
