@@ -35,7 +35,7 @@ async function start(args: readonly string[]): Promise<number> {
       await ensureBuilt([WINDOW, MAIN], say)
       const code = await runElectron(electron, PROJECT, { ...options, home })
       if (code !== null) return code
-      say('Electron could not start here, so a browser window is used.')
+      say('Electron could not start here, so the program runs without it.')
     }
   }
   await ensureBuilt([WINDOW], say)

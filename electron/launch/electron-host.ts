@@ -18,11 +18,11 @@ export async function obtainElectron(
       return findElectron(folder)
     case 'failed':
       say(
-        'The Electron runtime could not be fetched, so a browser window is used; tomorrow it is tried again.',
+        'The Electron runtime could not be fetched, so the program runs without it; tomorrow it is tried again.',
       )
       return null
     case 'failed-before':
-      say('The Electron runtime could not be fetched lately, so a browser window is used.')
+      say('The Electron runtime could not be fetched lately, so the program runs without it.')
       return null
   }
 }

@@ -32,7 +32,8 @@ test.describe('the program’s window', () => {
       if (asked.origin !== new URL(url).origin && asked.protocol.startsWith('http'))
         outside.push(request.url())
     })
-    await page.reload({ waitUntil: 'networkidle' }).catch(async () => page.reload())
+    await page.reload({ waitUntil: 'load' })
+    await expect(page.locator('#app > *').first()).toBeVisible()
     expect(outside).toEqual([])
   })
 

@@ -102,7 +102,7 @@ test('B is laid over A by the setpoints, can be moved by hand and put back', asy
 
 test('the spectrogram lanes are painted for both flights on one range of levels', async ({ page }) => {
   await waitForNumbers(page)
-  await expect(page.getByText('Spectrograms')).toBeHidden()
+  await expect(page.getByText('Spectrograms', { exact: true })).toBeHidden()
   const colours = await page.getByRole('img', { name: /^Spectrogram of the gyro/ }).evaluateAll((lanes) =>
     lanes.map((lane) => {
       const canvas = lane.querySelector('canvas')!
