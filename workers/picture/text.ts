@@ -136,6 +136,7 @@ export function wrapText(
   const words = plainLine(text.slice(0, 20_000))
     .split(' ')
     .filter((word) => word !== '')
+  if (maxLines < 1) return []
   const lines: string[] = []
   let line = ''
   while (words.length > 0 && lines.length < maxLines) {
