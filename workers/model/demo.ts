@@ -1,14 +1,13 @@
-import type { Axis } from '../flight/axes.ts'
 import { LANTERN, type Craft } from './craft.ts'
-import { simulateFlight, type FlightSetup } from './flight.ts'
+import { simulateFlight } from './flight.ts'
 import { DEMO_STYLE } from './log-style.ts'
 import { writeLog } from './log-text.ts'
-import { testFlight } from './orders.ts'
 import type { PilotStyle } from './pilot.ts'
 import { seedFor } from './random.ts'
+import { baseSetup, CALM } from './scenarios.ts'
 import { settingsSheet } from './settings-sheet.ts'
 import { truthOf, type Truth } from './truth.ts'
-import { LANTERN_TUNE, type AxisTune, type Tune } from './tune.ts'
+import { LANTERN_TUNE, scaledTune, type Tune } from './tune.ts'
 import type { Weather } from './disturbance.ts'
 
 /** A moment marked in a demo flight; `t_s` counts from the log's first row. */
@@ -57,26 +56,13 @@ interface Plan {
   readonly moments: (truth: Truth) => DemoMoment[]
 }
 
-/** A tune with the gains of some axes changed by factors. */
-function scaled(tune: Tune, axes: readonly Axis[], factors: Partial<Record<keyof AxisTune, number>>): Tune {
-  const next = { ...tune.axes }
-  for (const axis of axes) {
-    const gains = { ...next[axis] }
-    for (const [name, factor] of Object.entries(factors) as [keyof AxisTune, number][])
-      gains[name] = Number((gains[name] * factor).toPrecision(3))
-    next[axis] = gains
-  }
-  return { ...tune, axes: next }
-}
-
-const CALM: Weather = { wind_mps: 1.5, turbulence_mps: 0.4 }
 const STEADY: PilotStyle = { skill: 0.8, roughness: 0.2 }
 
 /** The trail: four single changes. Each tune differs from the one before in the one thing its note names. */
 function plans(): Plan[] {
   const first = LANTERN_TUNE
-  const limits = scaled(first, ['roll', 'pitch'], { windupLimit: 1.6 })
-  const forward = scaled(limits, ['roll', 'pitch'], { feedForward: 2.5 })
+  const limits = scaledTune(first, ['roll', 'pitch'], { windupLimit: 1.6 })
+  const forward = scaledTune(limits, ['roll', 'pitch'], { feedForward: 2.5 })
   const crosswise = { roll: 0.0041, pitch: 0.0033, yaw: 0.0062 }
   const turned: Craft = { ...LANTERN, inertia_kgm2: crosswise }
   return [
@@ -187,21 +173,13 @@ export function* demoFlights(seed: number = DEMO_SEED): Generator<DemoFlight, vo
 
 function flyPlan(plan: Plan, order: number, seed: number): DemoFlight {
   const craft = plan.craft
-  const setup: FlightSetup = {
+  const setup = baseSetup(seedFor(seed, plan.slug), {
     craft,
     tune: plan.tune,
     pilot: plan.pilot,
-    orders: testFlight(),
     weather: plan.weather,
-    trouble: { wash: 1, knocks: 2, knock_dps: 90 },
-    link: { rate_hz: 150, jitter: 0.1, loss: 0.002 },
     batteryUsed: plan.batteryUsed,
-    noise: 1,
-    rate_hz: 8000,
-    logRate_hz: 1000,
-    seed: seedFor(seed, plan.slug),
-    longest_s: 100,
-  }
+  })
   const record = simulateFlight(setup)
   const name = `${String(order).padStart(2, '0')}-${plan.slug}`
   const truth = truthOf('demo', name, setup, record)

@@ -14,8 +14,8 @@ export interface Weather {
 export interface Trouble {
   /** Strength of the gusts from the craft's own wake; 1 is an ordinary freestyle craft, 0 none. */
   readonly wash: number
-  /** Twitches that no stick asked for: how many in the flight, and how large a jump of rate each gives. */
-  readonly knocks: number
+  /** Twitches that no stick asked for: how many a minute, and how large a jump of rate each gives. */
+  readonly knocks_pmin: number
   readonly knock_dps: number
 }
 
@@ -35,7 +35,12 @@ export interface WashSpan {
 }
 
 const TURBULENCE_MEMORY_S = 0.4
+/** The turbulence moves once in so many steps: it is slow, and random numbers are dear. */
+const TURBULENCE_EVERY = 8
 const KNOCK_S = 0.012
+/** The first knock comes no earlier than this, and no two closer than that. */
+const KNOCK_FIRST_S = 4
+const KNOCK_APART_S = 0.5
 /** Torque per speed of the air across the rotors, N m per m/s (blow-back). */
 const BLOWBACK_NS = 0.0012
 /** Root mean square torque of the wake's gusts at intensity 1, N m, per axis. */
@@ -61,7 +66,7 @@ export class Disturbance {
   /** Torque of this step, N m, body axes, and the wind, m/s, world axes. */
   readonly torque_Nm = new Float64Array(3)
   readonly wind_mps = new Float64Array(3)
-  readonly knocks: Knock[]
+  readonly knocks: Knock[] = []
   readonly washSpans: WashSpan[] = []
   private readonly random: Random
   private readonly weather: Weather
@@ -75,16 +80,12 @@ export class Disturbance {
   private readonly turbulence = new Float64Array(3)
   /** [wash intensity, peak of the running span, start of the running span or -1] */
   private readonly state = Float64Array.of(0, 0, -1)
-  private nextKnock = 0
+  private readonly trouble: Trouble
+  private readonly knockRandom: Random
+  private knock: Knock | null = null
+  private tick = 0
 
-  constructor(
-    craft: Craft,
-    weather: Weather,
-    trouble: Trouble,
-    rate_hz: number,
-    seed: number,
-    length_s: number,
-  ) {
+  constructor(craft: Craft, weather: Weather, trouble: Trouble, rate_hz: number, seed: number) {
     this.random = new Random(seedFor(seed, 'air'))
     this.weather = weather
     this.wash = trouble.wash
@@ -98,7 +99,9 @@ export class Disturbance {
       const kept = ((Math.PI / 2) * (f_hz / WASH_QUALITY)) / (rate_hz / 2)
       return WASH_NM[axis]! / Math.sqrt(kept)
     })
-    this.knocks = drawKnocks(trouble, seed, length_s)
+    this.trouble = trouble
+    this.knockRandom = new Random(seedFor(seed, 'knocks'))
+    if (trouble.knocks_pmin > 0) this.knock = this.drawKnock(KNOCK_FIRST_S)
   }
 
   /** Intensity of the wake's gusts now. */
@@ -106,10 +109,12 @@ export class Disturbance {
     return this.state[0]!
   }
 
-  /** One step; `sink_mps` is the speed of the craft through the air towards its own underside. */
+  /** One step; `air_mps` is the craft's velocity through the air in body axes; on the ground nothing happens. */
   step(t_s: number, air_mps: Float64Array, thrust_N: number, flying: boolean): void {
     const torque = this.torque_Nm
-    torque.fill(0)
+    torque[0] = 0
+    torque[1] = 0
+    torque[2] = 0
     if (!flying) return
     this.blow(air_mps)
     this.churn(t_s, air_mps[2]!, thrust_N)
@@ -123,8 +128,8 @@ export class Disturbance {
 
   private blow(air_mps: Float64Array): void {
     const { turbulence, weather, torque_Nm } = this
-    if (weather.turbulence_mps > 0) {
-      const keep = this.step_s / TURBULENCE_MEMORY_S
+    if (weather.turbulence_mps > 0 && this.tick++ % TURBULENCE_EVERY === 0) {
+      const keep = (TURBULENCE_EVERY * this.step_s) / TURBULENCE_MEMORY_S
       const kick = weather.turbulence_mps * Math.sqrt(2 * keep)
       for (let axis = 0; axis < 3; axis++)
         turbulence[axis] = turbulence[axis]! * (1 - keep) + kick * this.random.normal()
@@ -169,38 +174,27 @@ export class Disturbance {
   }
 
   private strike(t_s: number): void {
-    while (this.nextKnock < this.knocks.length) {
-      const knock = this.knocks[this.nextKnock]!
-      const since = t_s - knock.t_s
-      if (since < 0) return
-      if (since >= knock.duration_s) {
-        this.nextKnock++
-        continue
-      }
-      // Half a sine whose area is the jump: peak = (pi/2) * area / duration.
-      const peak = ((Math.PI / 2) * (knock.jump_dps * Math.PI)) / 180 / knock.duration_s
-      const torque = this.inertia[knock.axis]! * peak * Math.sin((Math.PI * since) / knock.duration_s)
-      this.torque_Nm[knock.axis] = this.torque_Nm[knock.axis]! + torque
+    const knock = this.knock
+    if (knock === null || t_s < knock.t_s) return
+    const since = t_s - knock.t_s
+    if (since >= knock.duration_s) {
+      this.knocks.push(knock)
+      this.knock = this.drawKnock(t_s + KNOCK_APART_S)
       return
     }
+    // Half a sine whose area is the jump: peak = (pi/2) * area / duration.
+    const peak = ((Math.PI / 2) * (knock.jump_dps * Math.PI)) / 180 / knock.duration_s
+    const torque = this.inertia[knock.axis]! * peak * Math.sin((Math.PI * since) / knock.duration_s)
+    this.torque_Nm[knock.axis] = this.torque_Nm[knock.axis]! + torque
   }
-}
 
-/** Knocks at least half a second apart, none in the first or last 5 s. */
-function drawKnocks(trouble: Trouble, seed: number, length_s: number): Knock[] {
-  const random = new Random(seedFor(seed, 'knocks'))
-  const usable_s = length_s - 10
-  const knocks: Knock[] = []
-  for (let index = 0; index < trouble.knocks && usable_s > 0; index++) {
-    const slot_s = usable_s / trouble.knocks
+  /** The next knock after `from_s`: gaps as chance has them (exponential), more on roll and pitch than on yaw. */
+  private drawKnock(from_s: number): Knock {
+    const random = this.knockRandom
+    const gap_s = (-Math.log(1 - random.uniform()) * 60) / this.trouble.knocks_pmin
     const axis = Math.min(2, Math.floor(random.uniform() * 2.4)) as 0 | 1 | 2
     const sign = random.uniform() < 0.5 ? -1 : 1
-    knocks.push({
-      t_s: 5 + slot_s * (index + 0.1 + 0.6 * random.uniform()),
-      duration_s: KNOCK_S,
-      axis,
-      jump_dps: sign * trouble.knock_dps * random.between(0.7, 1.3),
-    })
+    const jump_dps = sign * this.trouble.knock_dps * random.between(0.7, 1.3)
+    return { t_s: from_s + gap_s, duration_s: KNOCK_S, axis, jump_dps }
   }
-  return knocks
 }

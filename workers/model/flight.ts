@@ -4,7 +4,9 @@ import { Disturbance, type Knock, type Trouble, type WashSpan, type Weather } fr
 import { GyroNoise } from './gyro.ts'
 import { LinkState, Smoother, type Link } from './link.ts'
 import type { FlownManoeuvre, ManoeuvreOrder } from './manoeuvre.ts'
-import { Pilot, PILOT_RATE_HZ, type PilotStyle } from './pilot.ts'
+import { PILOT_RATE_HZ } from './moves.ts'
+import { Pilot, type PilotStyle } from './pilot.ts'
+import { SpanRecorder, type Span } from './spans.ts'
 import { setpoint_dps, type Tune } from './tune.ts'
 import { Vehicle } from './vehicle.ts'
 
@@ -43,50 +45,40 @@ export interface FlightRecord {
   readonly knocks: readonly Knock[]
   readonly washSpans: readonly WashSpan[]
   /** Spans in which the demand did not fit into the motors' range. */
-  readonly saturated: readonly { readonly start_s: number; readonly end_s: number }[]
-  /** Height over the ground at its highest, m, and voltage at the end, V: to judge a flight by. */
+  readonly saturated: readonly Span[]
+  /** Spans off the ground with any motor at the highest or at the lowest command it may be given. */
+  readonly atTop: readonly Span[]
+  readonly atIdle: readonly Span[]
+  /** Height over the ground at its highest, m: to judge a flight by. */
   readonly highest_m: number
 }
 
-/** Two spans of saturation closer than this are one. */
-const SATURATION_JOIN_S = 0.01
+/** Spans of saturation closer than this are one. */
+const SATURATION_JOIN_S = 0.005
 
-/** Flies a flight. Same setup, same record to the last bit. */
+/**
+ * Flies a flight. Same setup, same record to the last bit. The setup is taken as checked (see check-setup.ts).
+ * Runs at more than a hundred times real time; allocates the record's columns and nothing per step.
+ */
 export function simulateFlight(setup: FlightSetup): FlightRecord {
-  const { craft, tune, rate_hz } = setup
-  const disturbance = new Disturbance(
-    craft,
-    setup.weather,
-    setup.trouble,
-    rate_hz,
-    setup.seed,
-    setup.longest_s,
-  )
-  const gyroNoise =
-    setup.noise > 0 ? new GyroNoise(craft, tune.controlRate_hz, setup.noise, setup.seed) : null
-  const vehicle = new Vehicle(craft, tune, {
-    rate_hz,
-    batteryUsed: setup.batteryUsed,
-    disturbance,
-    gyroNoise,
-  })
-  const pilot = new Pilot(craft, tune, setup.orders, setup.pilot, setup.seed)
-  const link = new LinkState(setup.link, setup.seed)
+  const { craft, tune, rate_hz, seed } = setup
+  const disturbance = new Disturbance(craft, setup.weather, setup.trouble, rate_hz, seed)
+  const gyroNoise = setup.noise > 0 ? new GyroNoise(craft, tune.controlRate_hz, setup.noise, seed) : null
+  const { batteryUsed } = setup
+  const vehicle = new Vehicle(craft, tune, { rate_hz, batteryUsed, disturbance, gyroNoise })
+  const pilot = new Pilot(craft, tune, setup.orders, setup.pilot, seed)
+  const link = new LinkState(setup.link, seed)
   const smoothers = AXES.map(() => new Smoother(tune.stickSmoothing_hz, tune.controlRate_hz))
   const curves = AXES.map((axis) => tune.curves[axis])
-  const log = new Recorder(Math.ceil(setup.longest_s * setup.logRate_hz) + 1)
+  const log = new Recorder(Math.ceil(setup.longest_s * setup.logRate_hz) + 1, tune)
   const pilotEvery = rate_hz / PILOT_RATE_HZ
   const controlEvery = rate_hz / tune.controlRate_hz
   const logEvery = rate_hz / setup.logRate_hz
   const steps = Math.floor(setup.longest_s * rate_hz)
   let nextLog = 0
-  let highest = 0
   for (let step = 0; step < steps && !pilot.done; step++) {
     const t_s = step / rate_hz
-    if (step % pilotEvery === 0) {
-      pilot.step(t_s, vehicle.body)
-      if (vehicle.body.height_m > highest) highest = vehicle.body.height_m
-    }
+    if (step % pilotEvery === 0) pilot.step(t_s, vehicle.body)
     link.step(t_s, pilot.sticks)
     if (step % controlEvery === 0) {
       for (let axis = 0; axis < 3; axis++) {
@@ -96,29 +88,32 @@ export function simulateFlight(setup: FlightSetup): FlightRecord {
       vehicle.throttle = link.heard[3]!
     }
     vehicle.step()
-    if (vehicle.controlled) log.watch(t_s, vehicle.saturated)
+    if (vehicle.controlled) log.watch(t_s, vehicle)
     if (step >= nextLog) {
       log.row(t_s, vehicle, link.heard)
       nextLog += logEvery
     }
   }
-  const end_s = vehicle.t_s
-  disturbance.finish(end_s)
-  return log.finish(end_s, pilot.flown, disturbance, highest)
+  disturbance.finish(vehicle.t_s)
+  return log.finish(vehicle.t_s, pilot.flown, disturbance)
 }
 
-/** Gathers the rows. */
+/** Gathers the rows and the spans at the motors' limits. */
 class Recorder {
   private rows = 0
+  private highest_m = 0
   private readonly t_s: Float64Array
-  /** Gyro, raw gyro, setpoint, stick (3 each), throttle, motors (4), voltage. */
+  /** Gyro, unfiltered gyro, setpoint, stick (3 each), throttle, motors (4), voltage. */
   private readonly columns: Float32Array[]
-  private readonly saturated: { start_s: number; end_s: number }[] = []
-  private saturatedFrom = -1
+  private readonly saturated = new SpanRecorder(SATURATION_JOIN_S)
+  private readonly atTop = new SpanRecorder(SATURATION_JOIN_S)
+  private readonly atIdle = new SpanRecorder(SATURATION_JOIN_S)
+  private readonly tune: Tune
 
-  constructor(mostRows: number) {
+  constructor(mostRows: number, tune: Tune) {
     this.t_s = new Float64Array(mostRows)
     this.columns = Array.from({ length: 18 }, () => new Float32Array(mostRows))
+    this.tune = tune
   }
 
   row(t_s: number, vehicle: Vehicle, heard: Float64Array): void {
@@ -136,26 +131,24 @@ class Recorder {
     columns[17]![row] = vehicle.battery.voltage_V
   }
 
-  watch(t_s: number, saturated: boolean): void {
-    if (saturated === this.saturatedFrom >= 0) return
-    if (saturated) this.saturatedFrom = t_s
-    else this.closeSpan(t_s)
+  watch(t_s: number, vehicle: Vehicle): void {
+    const height_m = vehicle.body.height_m
+    if (height_m > this.highest_m) this.highest_m = height_m
+    const flying = height_m > 0
+    let top = false
+    let idle = false
+    for (let motor = 0; motor < 4; motor++) {
+      const command = vehicle.commands[motor]!
+      if (command >= this.tune.top) top = true
+      if (command <= this.tune.idle) idle = true
+    }
+    this.saturated.watch(t_s, vehicle.saturated)
+    this.atTop.watch(t_s, flying && top)
+    this.atIdle.watch(t_s, flying && idle)
   }
 
-  private closeSpan(t_s: number): void {
-    const last = this.saturated.at(-1)
-    if (last !== undefined && this.saturatedFrom - last.end_s < SATURATION_JOIN_S) last.end_s = t_s
-    else this.saturated.push({ start_s: this.saturatedFrom, end_s: t_s })
-    this.saturatedFrom = -1
-  }
-
-  finish(
-    end_s: number,
-    manoeuvres: readonly FlownManoeuvre[],
-    disturbance: Disturbance,
-    highest_m: number,
-  ): FlightRecord {
-    if (this.saturatedFrom >= 0) this.closeSpan(end_s)
+  finish(end_s: number, manoeuvres: readonly FlownManoeuvre[], disturbance: Disturbance): FlightRecord {
+    for (const recorder of [this.saturated, this.atTop, this.atIdle]) recorder.finish(end_s)
     const rows = this.rows
     const cut = this.columns.map((column) => column.subarray(0, rows))
     return {
@@ -169,10 +162,12 @@ class Recorder {
       motor: cut.slice(13, 17),
       voltage_V: cut[17]!,
       manoeuvres,
-      knocks: disturbance.knocks.filter((knock) => knock.t_s < end_s),
+      knocks: disturbance.knocks,
       washSpans: disturbance.washSpans,
-      saturated: this.saturated,
-      highest_m,
+      saturated: this.saturated.spans,
+      atTop: this.atTop.spans,
+      atIdle: this.atIdle.spans,
+      highest_m: this.highest_m,
     }
   }
 }

@@ -24,7 +24,6 @@ export class GyroNoise {
   private readonly resonanceGain: number
   private readonly resonance: Filter[]
   private readonly phase = new Float64Array(4)
-  private readonly lines: boolean
 
   /** `level`: 1 as the craft is, 0 none. `rate_hz` is the rate at which `step` is called. */
   constructor(craft: Craft, rate_hz: number, level: number, seed: number) {
@@ -34,7 +33,6 @@ export class GyroNoise {
     this.turn = (2 * Math.PI) / rate_hz
     this.fullSpeed = motor.fullSpeed_revps
     this.amplitude = Float64Array.from(vibration.imbalance_dps, (one) => one * level)
-    this.lines = this.amplitude.some((one) => one > 0)
     this.second = vibration.secondHarmonic
     this.blade = vibration.bladePass
     this.blades = propeller.blades
@@ -50,36 +48,38 @@ export class GyroNoise {
 
   /** One sample at these motor speeds (rev/s). */
   step(speed_revps: Float64Array): void {
-    let common = 0
-    let quarter = 0
+    let inStep = 0
+    let opposed = 0
     let load = 0
-    if (this.lines)
-      for (let motor = 0; motor < 4; motor++) {
-        const speed = speed_revps[motor]!
-        const angle = (this.phase[motor]! + this.turn * speed) % (2 * Math.PI)
-        this.phase[motor] = angle
-        const share = speed / this.fullSpeed
-        const size = this.amplitude[motor]! * share * share
-        load += share * share
-        const sine = Math.sin(angle)
-        const cosine = Math.cos(angle)
-        const blade = this.blades === 2 ? 0 : Math.sin(this.blades * angle)
-        const sum = sine + this.second * 2 * sine * cosine + this.blade * blade
-        // Half of the motors shake roll and pitch in step, half against each other.
-        common += size * sum
-        quarter +=
-          (motor % 2 === 0 ? size : -size) *
-          (cosine + this.second * (1 - 2 * sine * sine) + this.blade * blade)
+    for (let motor = 0; motor < 4; motor++) {
+      const speed = speed_revps[motor]!
+      const angle = (this.phase[motor]! + this.turn * speed) % (2 * Math.PI)
+      this.phase[motor] = angle
+      const share = speed / this.fullSpeed
+      const size = this.amplitude[motor]! * share * share
+      load += share * share
+      const sine = Math.sin(angle)
+      const cosine = Math.cos(angle)
+      // Sine and cosine of twice and of `blades` times the angle by turning on, not by calling them again.
+      const sine2 = 2 * sine * cosine
+      const cosine2 = 1 - 2 * sine * sine
+      let bladeSine = sine2
+      let bladeCosine = cosine2
+      for (let turn = 2; turn < this.blades; turn++) {
+        const turned = bladeSine * cosine + bladeCosine * sine
+        bladeCosine = bladeCosine * cosine - bladeSine * sine
+        bladeSine = turned
       }
+      // Half of the motors shake roll and pitch in step, half against each other.
+      inStep += size * (sine + this.second * sine2 + this.blade * bladeSine)
+      const against = size * (cosine + this.second * cosine2 + this.blade * bladeCosine)
+      opposed += motor % 2 === 0 ? against : -against
+    }
     for (let axis = 0; axis < 3; axis++) {
-      const lines = AXIS_WEIGHT[axis]! * (axis === 1 ? quarter : common)
-      let noise = lines
-      if (this.white > 0) {
-        const flow = this.shake * 0.25 * load * this.random.normal()
-        noise += this.resonanceGain * this.resonance[axis]!.step(lines + flow)
-        noise += this.white * this.random.normal()
-      }
-      this.noise_dps[axis] = noise
+      const lines = AXIS_WEIGHT[axis]! * (axis === 1 ? opposed : inStep)
+      const flow = this.shake * 0.25 * load * this.random.normal()
+      const ringing = this.resonanceGain * this.resonance[axis]!.step(lines + flow)
+      this.noise_dps[axis] = lines + ringing + this.white * this.random.normal()
     }
   }
 }

@@ -75,6 +75,24 @@ export const TERSE_WORDS: HeaderWords = {
   battery: 'vbat',
 }
 
+/** Whole phrases with the axis as a letter and the unit at the end. */
+export const WORDY_WORDS: HeaderWords = {
+  time: (unit) => `elapsed time in ${unit}`,
+  axis: (group, axis, unit) => `${WORDY_GROUP[group]} about ${'XYZ'[AXES.indexOf(axis)]} in ${unit}`,
+  throttle: (unit) => `collective throttle in ${unit}`,
+  motor: (number, unit) => `command to motor no. ${number} in ${unit}`,
+  battery: 'supply voltage in V',
+}
+const WORDY_GROUP = {
+  gyro: 'measured angular rate',
+  unfiltered: 'unfiltered angular rate',
+  setpoint: 'demanded angular rate',
+  stick: 'stick position',
+} as const
+
+export const HEADER_STYLES = { plain: PLAIN_WORDS, terse: TERSE_WORDS, wordy: WORDY_WORDS } as const
+export type HeaderStyle = keyof typeof HEADER_STYLES
+
 export const DEMO_STYLE: LogStyle = {
   groups: ['time', 'gyro', 'setpoint', 'stick', 'throttle', 'motor', 'battery'],
   separator: ',',

@@ -7,6 +7,7 @@ export class Motors {
   readonly torque_Nm = new Float64Array(4)
   readonly speed_revps = new Float64Array(4)
   private readonly motor: Motor
+  private readonly linear: boolean
   private readonly up: number
   private readonly down: number
   private readonly fullThrust: number
@@ -19,13 +20,14 @@ export class Motors {
 
   constructor(craft: Craft, rate_hz: number, command: number) {
     this.motor = craft.motor
+    this.linear = craft.motor.thrustLaw === 'linear'
     this.up = 1 - Math.exp(-1 / (rate_hz * craft.motor.lagUp_s))
     this.down = 1 - Math.exp(-1 / (rate_hz * craft.motor.lagDown_s))
     this.fullThrust = fullThrust_N(craft)
     this.fullTorque = fullTorque_Nm(craft)
     this.reaction = 2 * Math.PI * craft.motor.rotorInertia_kgm2 * craft.motor.fullSpeed_revps * rate_hz
     this.ring = new Float64Array(4 * delaySteps(craft, rate_hz)).fill(command)
-    const start = craft.motor.thrustLaw === 'linear' ? command : speedShare(craft.motor, command, 1)
+    const start = this.linear ? command : speedShare(craft.motor, command, 1)
     this.level.fill(start)
     this.settle()
   }
@@ -41,7 +43,7 @@ export class Motors {
         command = heard
       }
       const before = level[index]!
-      if (motor.thrustLaw === 'linear') {
+      if (this.linear) {
         const after = before + (command - before) * (command > before ? this.up : this.down)
         level[index] = after
         this.torque_Nm[index] = this.fullTorque * after
@@ -60,10 +62,9 @@ export class Motors {
   }
 
   private settle(): void {
-    const linear = this.motor.thrustLaw === 'linear'
     for (let index = 0; index < 4; index++) {
       const level = this.level[index]!
-      const load = linear ? level : level * level
+      const load = this.linear ? level : level * level
       this.thrust_N[index] = this.fullThrust * load
       this.torque_Nm[index] = this.fullTorque * load
       this.speed_revps[index] = this.motor.fullSpeed_revps * Math.sqrt(load)

@@ -48,3 +48,18 @@ export function testFlight(): ManoeuvreOrder[] {
     { kind: 'landing' },
   ]
 }
+
+/** Take-off, hovering for a while, more orders, landing. */
+export function hovering(duration_s: number, then: readonly ManoeuvreOrder[] = []): ManoeuvreOrder[] {
+  return [{ kind: 'take-off' }, { kind: 'hover', duration_s }, ...then, { kind: 'landing' }]
+}
+
+/** Stick work that excites the loop over the band that hands reach, one axis at a time, without whole turns. */
+export function excitation(): ManoeuvreOrder[] {
+  const each = (axis: Axis, size: number): ManoeuvreOrder[] => [
+    ...snaps(axis, 6, 0.4 * size),
+    { kind: 'sweep', axis, stick: 0.25 * size, from_hz: 0.5, to_hz: 10, duration_s: 6 },
+    ...snaps(axis, 4, 0.25 * size),
+  ]
+  return hovering(3, [...each('roll', 1), ...each('pitch', 1), ...each('yaw', 0.4)])
+}

@@ -1,4 +1,4 @@
-import type { PerAxis } from '../flight/axes.ts'
+import type { Axis, PerAxis } from '../flight/axes.ts'
 
 /**
  * The settings of the rate loop. Gains turn rates into a share of the motors' range (1 = from stop to full),
@@ -64,4 +64,20 @@ export const LANTERN_TUNE: Tune = {
 /** Setpoint for a stick position -1..1: straight and cubic parts blended (common practice, no source). */
 export function setpoint_dps(curve: StickCurve, stick: number): number {
   return curve.full_dps * ((1 - curve.softness) * stick + curve.softness * stick * stick * stick)
+}
+
+/** A tune with the gains of some axes multiplied, each rounded to three digits. */
+export function scaledTune(
+  tune: Tune,
+  axes: readonly Axis[],
+  factors: Partial<Record<keyof AxisTune, number>>,
+): Tune {
+  const next = { ...tune.axes }
+  for (const axis of axes) {
+    const gains = { ...next[axis] }
+    for (const [name, factor] of Object.entries(factors) as [keyof AxisTune, number][])
+      gains[name] = Number((gains[name] * factor).toPrecision(3))
+    next[axis] = gains
+  }
+  return { ...tune, axes: next }
 }

@@ -13,6 +13,10 @@ import type { Tune } from './tune.ts'
 const DEGREES = 180 / Math.PI
 /** Throttle above which the controller takes the craft to be flying. */
 const TAKE_OFF_THROTTLE = 0.1
+/** Air and wash act on the craft from this height on. */
+const OFF_GROUND_M = 0.3
+/** Share of the thrust that the wake takes at full intensity: our own figure (common practice, no source). */
+const WASH_THRUST_LOSS = 0.15
 /** The battery is looked after this often, in steps. */
 const BATTERY_EVERY = 8
 
@@ -93,22 +97,31 @@ export class Vehicle {
     const { motors, body, torque } = this
     motors.step(this.commands, this.onStand ? 1 : this.battery.share)
     let thrust = 0
-    torque.fill(0)
+    let roll = 0
+    let pitch = 0
+    let yaw = 0
     for (let motor = 0; motor < 4; motor++) {
       const one = motors.thrust_N[motor]!
       thrust += one
-      torque[0] = torque[0]! + ROLL_SIDE[motor]! * this.armSide * one
-      torque[1] = torque[1]! + PITCH_SIDE[motor]! * this.armForward * one
-      torque[2] = torque[2]! + YAW_SIDE[motor]! * motors.torque_Nm[motor]!
+      roll += ROLL_SIDE[motor]! * one
+      pitch += PITCH_SIDE[motor]! * one
+      yaw += YAW_SIDE[motor]! * motors.torque_Nm[motor]!
     }
+    roll *= this.armSide
+    pitch *= this.armForward
     let wind = this.stillAir
     const disturbance = this.disturbance
     if (disturbance !== null) {
-      disturbance.step(this.t_s, body.air_mps, thrust, body.height_m > 0.3)
-      for (let axis = 0; axis < 3; axis++) torque[axis] = torque[axis]! + disturbance.torque_Nm[axis]!
+      disturbance.step(this.t_s, body.air_mps, thrust, body.height_m > OFF_GROUND_M)
+      roll += disturbance.torque_Nm[0]!
+      pitch += disturbance.torque_Nm[1]!
+      yaw += disturbance.torque_Nm[2]!
       wind = disturbance.wind_mps
-      thrust *= 1 - 0.15 * Math.min(1, disturbance.washIntensity)
+      thrust *= 1 - WASH_THRUST_LOSS * Math.min(1, disturbance.washIntensity)
     }
+    torque[0] = roll
+    torque[1] = pitch
+    torque[2] = yaw
     body.step(torque, thrust, wind)
     if (!this.onStand && this.tick % BATTERY_EVERY === 0) this.drain()
     this.tick++
