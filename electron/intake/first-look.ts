@@ -14,6 +14,9 @@ import { parserOptions, skipLines } from './table-start.ts'
 
 /** How much of the text is looked at before the whole is read. */
 export const LOOK_BYTES = 4 << 20
+/** A table of very many columns needs more for the same few lines. */
+const MOST_LOOK_BYTES = 24 << 20
+const FEWEST_LINES = 8
 const SNIFF_BYTES = 1 << 20
 const EXAMPLES = 3
 
@@ -39,14 +42,17 @@ export async function firstLook(path: string, fileName: string, stop: () => void
   try {
     const parts: Uint8Array[] = []
     let length = 0
+    let lines = 0
     const ignore = (): void => undefined
     for await (const slice of textBytes(log, fileName, ignore, () => (cut = true))) {
       stop()
-      if (length >= LOOK_BYTES) {
+      if (length >= (lines < FEWEST_LINES ? MOST_LOOK_BYTES : LOOK_BYTES)) {
         complete = false
         break
       }
       parts.push(slice.slice())
+      for (let at = slice.indexOf(10); at >= 0 && lines < FEWEST_LINES; at = slice.indexOf(10, at + 1))
+        lines += 1
       length += slice.byteLength
     }
     head = join(parts, length)
@@ -55,8 +61,10 @@ export async function firstLook(path: string, fileName: string, stop: () => void
   }
   if (head.byteLength === 0) throw new Problem('empty-file', `${fileName} holds no text.`, { file: fileName })
   const mark = markLength(head)
-  const sniffed = headText(head.subarray(0, SNIFF_BYTES), fileName)
-  const shape = sniffTable(sniffed, complete && !cut && head.byteLength <= SNIFF_BYTES, fileName)
+  const enough = head.subarray(0, SNIFF_BYTES).filter((byte) => byte === 10).length >= FEWEST_LINES
+  const sniffBytes = enough ? SNIFF_BYTES : head.byteLength
+  const sniffed = headText(head.subarray(0, sniffBytes), fileName)
+  const shape = sniffTable(sniffed, complete && !cut && head.byteLength <= sniffBytes, fileName)
   const sample = parseSample(head.subarray(mark), shape, fileName, complete)
   const assignments = nameColumns({ names: shape.names, unitTexts: shape.unitTexts, samples: sample.columns })
   const time = assignments.find((assignment) => assignment.role === 'time')
@@ -141,15 +149,16 @@ function parseSample(
   parser.push(text.subarray(start, end))
   parser.end(false)
   const first = shape.dialect.firstDataLine
+  const textFrom = new Map(parser.setAside.map((one) => [one.column, one.line]))
   return {
     columns: columns.map((values, column) => {
-      const aside = parser.setAside.find((one) => one.column === column)
+      const line = textFrom.get(column)
       const sample = values.subarray(0, done)
-      if (!aside) return sample
+      if (line === undefined) return sample
       // Text from the start is a column of text; text after some numbers is damage, judged when all is read.
-      const numbers = sample.subarray(0, Math.max(0, aside.line - first)).filter(Number.isFinite).length
+      const numbers = sample.subarray(0, Math.max(0, line - first)).filter(Number.isFinite).length
       if (numbers < Math.min(8, done / 2)) return null
-      sample.fill(NaN, Math.max(0, aside.line - first))
+      sample.fill(NaN, Math.max(0, line - first))
       return sample
     }),
   }

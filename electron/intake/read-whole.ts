@@ -203,8 +203,9 @@ function finalColumns(
   layout: ColumnFileLayout,
   parser: RowParser,
 ): LogColumn[] {
+  const byIndex = new Map(layout.columns.map((stored) => [stored.index, stored]))
   return columns.map((column): LogColumn => {
-    const stored = layout.columns.find((candidate) => candidate.index === column.index)
+    const stored = byIndex.get(column.index)
     if (!stored || stored.setAside) return { ...column, type: 'text', min: null, max: null }
     const min = parser.min[column.index] as number
     const max = parser.max[column.index] as number

@@ -1,75 +1,120 @@
 import type { StoredColumn } from '../../workers/log/log.ts'
 import type { RowGroup } from '../../workers/text/row-parser.ts'
 
-const BLOCK_ROWS = 8192
+const MOST_BLOCK_ROWS = 8192
 const MOST_BLOCKS = 16
+/** Memory for the whole sample. */
+const SAMPLE_BYTES = 24 << 20
+
+/** A stretch of rows, column after column, 64-bit and 32-bit columns apart. */
+interface Block {
+  readonly f32: Float32Array
+  readonly f64: Float64Array
+}
 
 /**
  * Keeps whole stretches of rows, spread evenly over a file of unknown length, in bounded memory: when the room is
  * full, every second stretch is dropped and from then on only every second one kept.
  */
 export class RowSample {
-  private blocks: (Float32Array | Float64Array)[][] = []
+  private blocks: Block[] = []
   private every = 1
   private seen = 0
-  private current: (Float32Array | Float64Array)[] | null = null
+  private current: Block | null = null
   private filled = 0
-  private readonly columns: readonly StoredColumn[]
+  private readonly wide: number
+  private readonly narrow: number
   private readonly groupRows: number
+  private readonly blockRows: number
 
+  /** @param columns the stored columns, all 64-bit ones first */
   constructor(columns: readonly StoredColumn[], groupRows: number) {
-    this.columns = columns
+    this.wide = columns.filter((column) => column.type === 'f64').length
+    this.narrow = columns.length - this.wide
     this.groupRows = groupRows
+    const rowBytes = 8 * this.wide + 4 * this.narrow
+    this.blockRows = Math.max(4, Math.min(MOST_BLOCK_ROWS, Math.floor(SAMPLE_BYTES / MOST_BLOCKS / rowBytes)))
   }
 
   /** Takes the rows of a group, in file order. */
   add(group: RowGroup): void {
     for (let from = 0; from < group.rows;) {
       if (this.filled === 0) {
-        this.current = this.seen % this.every === 0 ? this.newBlock() : null
+        this.current = this.wantsNext() ? this.newBlock() : null
         this.seen += 1
       }
-      const rows = Math.min(BLOCK_ROWS - this.filled, group.rows - from)
-      if (this.current) this.copy(this.current, group, from, rows)
-      this.filled = (this.filled + rows) % BLOCK_ROWS
+      const rows = Math.min(this.blockRows - this.filled, group.rows - from)
+      if (this.current) {
+        copyPlanes(
+          group.f64,
+          this.groupRows,
+          from,
+          this.current.f64,
+          this.blockRows,
+          this.filled,
+          rows,
+          this.wide,
+        )
+        copyPlanes(
+          group.f32,
+          this.groupRows,
+          from,
+          this.current.f32,
+          this.blockRows,
+          this.filled,
+          rows,
+          this.narrow,
+        )
+      }
+      this.filled = (this.filled + rows) % this.blockRows
       from += rows
     }
   }
 
-  private newBlock(): (Float32Array | Float64Array)[] {
-    if (this.blocks.length >= MOST_BLOCKS) {
-      this.blocks = this.blocks.filter((_, index) => index % 2 === 0)
-      this.every *= 2
-      if ((this.seen / (this.every / 2)) % 2 === 1) return []
+  private wantsNext(): boolean {
+    if (this.seen % this.every !== 0) return false
+    if (this.blocks.length < MOST_BLOCKS) return true
+    this.blocks = this.blocks.filter((_, index) => index % 2 === 0)
+    this.every *= 2
+    return this.seen % this.every === 0
+  }
+
+  private newBlock(): Block {
+    const block = {
+      f32: new Float32Array(this.narrow * this.blockRows),
+      f64: new Float64Array(this.wide * this.blockRows),
     }
-    const block = this.columns.map((column) =>
-      column.type === 'f64' ? new Float64Array(BLOCK_ROWS) : new Float32Array(BLOCK_ROWS),
-    )
     this.blocks.push(block)
     return block
   }
 
-  private copy(block: (Float32Array | Float64Array)[], group: RowGroup, from: number, rows: number): void {
-    if (block.length === 0) return
-    let wide = 0
-    let narrow = 0
-    this.columns.forEach((column, index) => {
-      const plane = column.type === 'f64' ? group.f64 : group.f32
-      const start = (column.type === 'f64' ? wide++ : narrow++) * this.groupRows + from
-      block[index]?.set(plane.subarray(start, start + rows), this.filled)
-    })
-  }
-
   /** The kept rows of one stored column, stretch after stretch. */
   values(stored: number): Float64Array {
-    const open = this.filled > 0 && this.current !== null && this.blocks.at(-1) === this.current
-    const rows = this.blocks.length * BLOCK_ROWS - (open ? BLOCK_ROWS - this.filled : 0)
+    const open = this.filled > 0 && this.current !== null
+    const rows = this.blocks.length * this.blockRows - (open ? this.blockRows - this.filled : 0)
     const out = new Float64Array(rows)
     this.blocks.forEach((block, index) => {
-      const from = index * BLOCK_ROWS
-      const column = block[stored]
-      if (column) out.set(column.subarray(0, Math.min(BLOCK_ROWS, rows - from)), from)
+      const from = index * this.blockRows
+      const [planes, plane] = stored < this.wide ? [block.f64, stored] : [block.f32, stored - this.wide]
+      const start = plane * this.blockRows
+      out.set(planes.subarray(start, start + Math.min(this.blockRows, rows - from)), from)
     })
     return out
+  }
+}
+
+function copyPlanes<T extends Float32Array | Float64Array>(
+  from: T,
+  fromRows: number,
+  fromRow: number,
+  to: T,
+  toRows: number,
+  toRow: number,
+  rows: number,
+  planes: number,
+): void {
+  for (let plane = 0; plane < planes; plane += 1) {
+    const start = plane * fromRows + fromRow
+    to.set(from.subarray(start, start + rows), plane * toRows + toRow)
   }
 }

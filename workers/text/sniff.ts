@@ -37,6 +37,12 @@ export function sniffTable(head: string, complete: boolean, file: string): Table
   const newline = !head.includes('\n') && head.includes('\r') ? '\r' : '\n'
   const all = head.split(newline, MAX_LINES + 1)
   if (!complete || all.length > MAX_LINES) all.pop()
+  if (all.length === 0) {
+    throw new Problem('not-text', `${file}: its first line is longer than any line of a log.`, {
+      file,
+      line: 1,
+    })
+  }
   const lines = all.map((line) => (newline === '\n' && line.endsWith('\r') ? line.slice(0, -1) : line))
   if (lines.every((line) => line.trim() === '')) {
     throw new Problem('empty-file', `${file} holds no text.`, { file })

@@ -1,0 +1,130 @@
+import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { createHash } from 'node:crypto'
+import { afterAll, describe, expect, test } from 'vitest'
+import {
+  contentHash,
+  inspectLog,
+  readColumn,
+  readColumnValues,
+  readLog,
+} from '../../../electron/intake/intake.ts'
+import { sharedData } from '../../shared-data.ts'
+import reference from '../../fixtures/intake/shared-columns.json' with { type: 'json' }
+
+const folder = mkdtempSync(join(tmpdir(), 'twopack-intake-'))
+afterAll(() => rmSync(folder, { recursive: true }))
+
+type Name = keyof typeof reference
+
+/** Facts of the shared data's README: rows, mean rate in Hz, gyro RMS by axis in the file's unit. */
+const FACTS: readonly { file: Name; rate_hz: number; rateDigits: number; rms?: readonly number[] }[] = [
+  {
+    file: 'research-quad/gains-original.csv',
+    rate_hz: 100.0918,
+    rateDigits: 4,
+    rms: [0.391033, 0.473105, 0.143141],
+  },
+  {
+    file: 'research-quad/gains-i0-d4.csv',
+    rate_hz: 100.089,
+    rateDigits: 4,
+    rms: [0.362009, 0.443031, 0.140414],
+  },
+  { file: 'research-quad/figure-eight.csv', rate_hz: 99.9, rateDigits: 1 },
+  { file: 'neutral/ecg-360hz.csv.gz', rate_hz: 360, rateDigits: 5 },
+]
+
+describe('the shared logs', () => {
+  test.each(Object.keys(reference) as Name[])('%s agrees with Python’s csv and numpy', async (name) => {
+    const path = sharedData(name)
+    if (!path) return
+    const columnFile = join(folder, 'columns')
+    const log = await readLog(path, { columnFile })
+    expect(log.rows).toBe(reference[name].rows)
+    expect(log.columns.map((column) => column.name)).toEqual(
+      reference[name].columns.map((column) => column.name),
+    )
+    for (const column of log.columns) {
+      const values = await readColumnValues(columnFile, log.layout, column.index)
+      const expected = reference[name].columns[column.index]
+      if (!expected) throw new Error(`no reference for ${column.name}`)
+      let sum = 0
+      let square = 0
+      for (const value of values) {
+        sum += value
+        square += value * value
+      }
+      const single = values instanceof Float32Array
+      // numpy adds pairwise, this loop in order: a few units in the last place per thousand rows.
+      const size = expected.rms * values.length
+      expect(Math.abs(sum - (single ? expected.sumOfSingles : expected.sum))).toBeLessThanOrEqual(
+        1e-12 * size,
+      )
+      expect(Math.abs(Math.sqrt(square / values.length) - expected.rms)).toBeLessThanOrEqual(
+        1e-6 * expected.rms,
+      )
+      const fit = (value: number): number => (single ? Math.fround(value) : value)
+      expect([column.min, column.max]).toEqual([fit(expected.min), fit(expected.max)])
+    }
+    expect(log.contentHash).toBe(createHash('sha256').update(readFileSync(path)).digest('hex'))
+    expect(statSync(columnFile).size).toBe(
+      log.layout.columns.reduce((sum, column) => sum + (column.type === 'f64' ? 8 : 4) * log.rows, 0),
+    )
+  })
+
+  test.each(FACTS)('$file has the published rate and gyro', async ({ file, rate_hz, rateDigits, rms }) => {
+    const path = sharedData(file)
+    if (!path) return
+    const columnFile = join(folder, 'columns')
+    const log = await readLog(path, { columnFile })
+    expect(log.clock.effectiveRate_hz).toBeCloseTo(rate_hz, rateDigits)
+    for (const [index, axis] of (['roll', 'pitch', 'yaw'] as const).entries()) {
+      const expected = rms?.[index]
+      if (expected === undefined) continue
+      const gyro = log.assignments.find((assignment) => assignment.role === `gyro.${axis}`)
+      expect(gyro?.unit).toBe('radps')
+      const values = await readColumnValues(columnFile, log.layout, gyro?.column ?? -1)
+      let square = 0
+      for (const value of values) square += value * value
+      const found = Math.sqrt(square / values.length)
+      // The README rounds to six digits: 1e-5 relative is checked against half of its last digit.
+      expect(Math.abs(found / expected - 1)).toBeLessThan(1e-5)
+    }
+  })
+
+  const original = sharedData('research-quad/gains-original.csv')
+  test.skipIf(!original)('inspecting, hashing and reading agree', async () => {
+    const path = original as string
+    const columnFile = join(folder, 'columns')
+    const look = await inspectLog(path, { fileName: 'before.csv' })
+    const log = await readLog(path, { columnFile, fileName: 'before.csv' })
+    expect(look.fileName).toBe('before.csv')
+    expect(look.headerKey).toBe(log.headerKey)
+    expect(look.bytes).toBe(643528)
+    expect(look.dialect).toEqual({
+      separator: ',',
+      decimal: '.',
+      headerLine: 1,
+      firstDataLine: 2,
+      compression: 'none',
+    })
+    expect(look.assignments.map((one) => [one.role, one.name, one.unit])).toEqual(
+      log.assignments.map((one) => [one.role, one.name, one.unit]),
+    )
+    expect(look.columns[1]?.examples).toEqual(['-0.00037567917', '-1.00924826e-05', '0.00261959527'])
+    expect(await contentHash(path)).toBe(log.contentHash)
+    const [bytes] = await readColumn(columnFile, log.layout, 1)
+    expect(bytes?.byteLength).toBe(log.rows * 4)
+  })
+
+  test.skipIf(!original)('a choice of the pilot is used as it is', async () => {
+    const look = await inspectLog(original as string)
+    const assignments = look.assignments
+      .slice(0, 2)
+      .map((one) => ({ ...one, setBy: 'pilot' as const, sign: -1 as const }))
+    const log = await readLog(original as string, { columnFile: join(folder, 'columns'), assignments })
+    expect(log.assignments).toEqual(assignments)
+  })
+})
