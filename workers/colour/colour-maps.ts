@@ -1,5 +1,6 @@
-import type { ColourMapName } from '../picture/model.ts'
 import { MAGMA_BASE64, VIRIDIS_BASE64 } from './tables.ts'
+
+export type ColourMapName = 'viridis' | 'magma' | 'grey'
 
 /** 256 colours: red, green, blue bytes from the lowest level to the highest. Length 768; not to be written to. */
 export type ColourMap = Uint8Array

@@ -1,4 +1,4 @@
-import type { ComparisonPicture, PictureNotice } from './model.ts'
+import type { ComparisonPicture, ExtraRow, PictureNotice } from './model.ts'
 import { drawLine, MARGIN, type Pen, TYPE } from './pen.ts'
 import { drawText, fitEnd, linesFor, textWidth, wrapText } from './text.ts'
 
@@ -22,13 +22,33 @@ export interface Bottom {
 /** The notices' words stand in a column of their own. */
 const WORD_COLUMN = 68
 
-/** What stands there, in order: footnotes of the table, notices, what was left out. */
+/** What stands there, in order: footnotes of the table, notices, curves that leave their scale, what was left out. */
 function entriesOf(model: ComparisonPicture, footnotes: readonly string[]): BottomLine[] {
   return [
     ...footnotes.map((text) => ({ word: '', text })),
     ...shownNotices(model.notices).map(({ level, text }) => ({ word: NOTICE_WORD[level], text })),
+    { word: 'Cut off', text: cutOffSentence(model) },
     { word: 'Left out', text: model.footer.leftOut.join(' ') },
   ]
+}
+
+/** Which rows hold values of the span that their locked scale can't show; '' when all fit. */
+export function cutOffSentence(model: ComparisonPicture): string {
+  const { t0_s, t1_s } = model.span
+  const leaves = (row: ExtraRow): boolean =>
+    row.traces.some((trace) =>
+      trace.y.some((y, index) => {
+        const t_s = trace.t_s[index] as number
+        return t_s >= t0_s && t_s <= t1_s && (y < row.yMin || y > row.yMax)
+      }),
+    )
+  const rows: [string, ExtraRow | undefined][] = [
+    ...model.rows.map((row): [string, ExtraRow] => [row.axis, row]),
+    ['throttle', model.throttle],
+    ['motors', model.motors],
+  ]
+  const names = rows.filter(([, row]) => row !== undefined && leaves(row)).map(([name]) => name)
+  return names.length === 0 ? '' : `Some values lie beyond the scale: ${names.join(', ')}.`
 }
 
 const roomFor = (model: ComparisonPicture, entry: BottomLine): number =>

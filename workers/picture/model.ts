@@ -1,3 +1,4 @@
+import type { ColourMapName } from '../colour/colour-maps.ts'
 import type { Axis } from '../flight/axes.ts'
 
 /**
@@ -98,7 +99,7 @@ export interface ExtraRow {
   readonly traces: readonly PictureTrace[]
 }
 
-export type ColourMapName = 'viridis' | 'magma' | 'grey'
+export type { ColourMapName }
 
 /** Spectrograms of the gyro for both flights, on one range of levels and one range of frequencies. */
 export interface PictureSpectrograms {

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { arrangementOf } from '../../../workers/picture/arrangement.ts'
-import { MOST_NOTICES, shownNotices } from '../../../workers/picture/bottom.ts'
+import { cutOffSentence, MOST_NOTICES, shownNotices } from '../../../workers/picture/bottom.ts'
 import { describeComparison } from '../../../workers/picture/describe.ts'
 import { settingsSentence } from '../../../workers/picture/header.ts'
 import { type ComparisonPicture, type PictureNotice, transferables } from '../../../workers/picture/model.ts'
@@ -105,6 +105,17 @@ test('notices: cautions first, and what does not fit is counted', () => {
   expect(shown).toHaveLength(MOST_NOTICES)
   expect(shown[0]?.text).toBe('notice 8')
   expect(shown.at(-1)?.text).toBe('4 more notices are not printed here.')
+})
+
+test('a scale that cuts values off says so, but only for values in the shown span', () => {
+  const { rows, ...rest } = smallModel({ throttle: { unit: '%', yMin: -100, yMax: 100, traces: [] } })
+  const model = { ...rest, rows }
+  const tight = { ...model, rows: model.rows.map((row, index) => (index === 1 ? { ...row, yMax: 50 } : row)) }
+  expect(cutOffSentence(model)).toBe('')
+  expect(cutOffSentence(tight)).toBe('Some values lie beyond the scale: pitch.')
+  // Pitch is a sine of t + 1 and below zero from 2.14 to 5.28 s.
+  const elsewhere = { ...tight, span: { t0_s: 2.5, t1_s: 4.5 } }
+  expect(cutOffSentence(elsewhere)).toBe('')
 })
 
 test('changed settings are said from A to B', () => {

@@ -16,7 +16,9 @@ const SPAN = { t0_s: 0, t1_s: 10 }
 export function smallTrace(flight: FlightKey, signal: PictureSignal, kind = 0): PictureTrace {
   const t_s = Float64Array.from({ length: POINTS }, (_, index) => (index / (POINTS - 1)) * 10)
   const height = (flight === 'a' ? 60 : 80) + 7 * kind + (signal === 'setpoint' ? 5 : 0)
-  const y = Float32Array.from(t_s, (t) => height * Math.sin(t + kind))
+  const throttle = (t: number): number => 50 + 0.4 * height * Math.sin(t + kind)
+  const rate = (t: number): number => height * Math.sin(t + kind)
+  const y = Float32Array.from(t_s, signal === 'throttle' ? throttle : rate)
   return { flight, signal, t_s, y }
 }
 
