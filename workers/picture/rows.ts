@@ -1,5 +1,5 @@
 import { niceTicks, timeTicks, type Ticks } from '../ticks/ticks.ts'
-import { travel } from './arrangement.ts'
+import { restlessness } from './arrangement.ts'
 import { NAME_COLUMN, type RowBoxes, TIME_AXIS } from './layout.ts'
 import type { ExtraRow, FlightKey, PictureSpan, PictureTrace } from './model.ts'
 import {
@@ -84,8 +84,8 @@ export function clipped(pen: Pen, box: Box, draw: () => void): void {
 function inDrawingOrder(row: AnyRow, span: PictureSpan, traces: readonly PictureTrace[]): PictureTrace[] {
   const rank = (trace: PictureTrace): number => (trace.signal === 'setpoint' ? 0 : 1)
   return traces
-    .map((trace) => ({ trace, travel: Math.round(10 * travel(row, span, trace)) }))
-    .sort((one, other) => other.travel - one.travel || rank(one.trace) - rank(other.trace))
+    .map((trace) => ({ trace, restless: Math.round(10 * restlessness(row, span, trace)) }))
+    .sort((one, other) => other.restless - one.restless || rank(one.trace) - rank(other.trace))
     .map(({ trace }) => trace)
 }
 

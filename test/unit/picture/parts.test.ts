@@ -1,10 +1,12 @@
 import { describe, expect, test } from 'vitest'
-import { arrangementOf } from '../../../workers/picture/arrangement.ts'
+import { arrangementOf, restlessness } from '../../../workers/picture/arrangement.ts'
 import { cutOffSentence, MOST_NOTICES, shownNotices } from '../../../workers/picture/bottom.ts'
 import { describeComparison } from '../../../workers/picture/describe.ts'
 import { settingsSentence } from '../../../workers/picture/header.ts'
 import { type ComparisonPicture, type PictureNotice, transferables } from '../../../workers/picture/model.ts'
 import { commonLevelRange, commonRateRange } from '../../../workers/picture/ranges.ts'
+import { buildPyramid } from '../../../workers/reduce/pyramid.ts'
+import { asLine, reduce } from '../../../workers/reduce/reduce.ts'
 import { differenceText, layOutTable } from '../../../workers/picture/table.ts'
 import { smallModel, smallTrace } from './small-models.ts'
 
@@ -27,6 +29,21 @@ describe('the arrangement', () => {
   test('lays calm curves over each other and gives busy ones a column each', () => {
     expect(arrangementOf(open(0))).toBe('overlaid')
     expect(arrangementOf(open(60))).toBe('beside')
+  })
+
+  test('is judged alike however finely a curve was reduced', () => {
+    const samples = Float32Array.from(
+      { length: 60_000 },
+      (_, index) => 40 * Math.sin(index / 900) + ((index * 7919) % 41),
+    )
+    const t_s = Float64Array.from(samples, (_, index) => index / 6000)
+    const row = { unit: 'deg/s', yMin: -100, yMax: 100, traces: [] }
+    const of = (columns: number): number => {
+      const { x, y } = asLine(reduce(t_s, samples, buildPyramid(samples), 0, 10, columns))
+      return restlessness(row, { t0_s: 0, t1_s: 10 }, { flight: 'a', signal: 'gyro', t_s: x, y })
+    }
+    // A band of 40 deg/s on a scale of 200 over 110 pixels is 22 pixels high.
+    for (const columns of [500, 1200, 2400]) expect(Math.abs(of(columns) - 22)).toBeLessThan(2.5)
   })
 
   test("is the model's own where it says so", () => {
