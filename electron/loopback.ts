@@ -28,6 +28,8 @@ export interface Loopback {
   readonly origin: string
   /** A new first address, with a token of its own. */
   address(use: AddressUse): string
+  /** Resolves when a window has been here, and then nobody was connected for so long. */
+  deserted(quiet_ms: number): Promise<void>
   /** Stops serving and cuts the connections; the desk is left to its owner. */
   close(): Promise<void>
 }
@@ -42,6 +44,8 @@ export async function startLoopback(options: LoopbackOptions): Promise<Loopback>
   const cookieSecret = newSecret()
   const tokens = new Map<string, AddressUse>()
   let rules: Rules | null = null
+  let connections = 0
+  const comings = new EventTarget()
 
   // A big log on a slow disk takes as long as it takes; only the headers are bounded.
   const server = createServer({ requestTimeout: 0 }, (request, response) => {
@@ -49,6 +53,14 @@ export async function startLoopback(options: LoopbackOptions): Promise<Loopback>
       log(`${request.method} ${pathOnly(request)}: ${error instanceof Error ? error.stack : String(error)}`)
       if (response.headersSent) response.destroy()
       else sendLine(response, 500, UNEXPECTED_LINE)
+    })
+  })
+
+  server.on('connection', (socket) => {
+    connections++
+    comings.dispatchEvent(new Event('came'))
+    socket.once('close', () => {
+      if (--connections === 0) comings.dispatchEvent(new Event('empty'))
     })
   })
 
@@ -166,6 +178,12 @@ export async function startLoopback(options: LoopbackOptions): Promise<Loopback>
       tokens.set(token, use)
       return `${origin}/?token=${token}`
     },
+    deserted: (quiet_ms) =>
+      new Promise((resolve) => {
+        let timer: NodeJS.Timeout | undefined
+        comings.addEventListener('empty', () => (timer = setTimeout(resolve, quiet_ms)))
+        comings.addEventListener('came', () => clearTimeout(timer))
+      }),
     close: () =>
       new Promise((resolve, reject) => {
         server.close((error) => (error ? reject(error) : resolve()))

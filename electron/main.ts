@@ -9,7 +9,7 @@ import type { Desk } from './desk/desk-types.ts'
 import { dataFolder } from './home.ts'
 import { openHash } from './host/routes.ts'
 import { answerScheme, SCHEME, SCHEME_ORIGIN } from './host/scheme.ts'
-import { HomeInUse, lockHome } from './launch/home-lock.ts'
+import { HomeFault, lockHome } from './launch/home-lock.ts'
 import { parseStart } from './launch/options.ts'
 import { lockDown } from './main/lock-down.ts'
 import { setMenu } from './main/menu.ts'
@@ -47,7 +47,7 @@ async function run(): Promise<void> {
   try {
     lock = lockHome(home)
   } catch (error) {
-    if (!(error instanceof HomeInUse)) throw error
+    if (!(error instanceof HomeFault)) throw error
     dialog.showErrorBox(app.name, error.message)
     app.exit(2)
     return

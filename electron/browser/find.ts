@@ -7,6 +7,9 @@ export interface Machine {
   readonly platform: NodeJS.Platform
 }
 
+/** The environment names a browser that isn't there; the message is one plain sentence. */
+export class WrongBrowser extends Error {}
+
 /** Commands of Chromium and of browsers built on it, the plain one first. */
 const COMMANDS = ['chromium', 'chromium-browser', 'google-chrome', 'google-chrome-stable', 'microsoft-edge']
 
@@ -14,7 +17,7 @@ const COMMANDS = ['chromium', 'chromium-browser', 'google-chrome', 'google-chrom
  * A browser of the Chromium family on this machine: the one that TWOPACK_CHROMIUM or CHROMIUM_PATH names, one on
  * the PATH, one in the platform's usual place, or else one of `others` (paths that may not exist). Null when
  * there is none.
- * @throws Error when the environment names one that isn't there: a wrong setting should be seen, not stepped over.
+ * @throws WrongBrowser when the environment names one that isn't there: a wrong setting should be seen, not stepped over.
  */
 export function findChromium(
   others: readonly string[] = [],
@@ -23,7 +26,8 @@ export function findChromium(
   for (const name of ['TWOPACK_CHROMIUM', 'CHROMIUM_PATH']) {
     const named = machine.env[name]
     if (!named) continue
-    if (!isProgram(named)) throw new Error(`${name} names ${named}, which is not a program on this machine.`)
+    if (!isProgram(named))
+      throw new WrongBrowser(`${name} names ${named}, which is not a program on this machine.`)
     return named
   }
   return (

@@ -1,9 +1,9 @@
-import { findChromium } from '../browser/find.ts'
+import { findChromium, WrongBrowser } from '../browser/find.ts'
 import { createDesk } from '../desk/desk.ts'
 import { openHash } from '../host/routes.ts'
 import { startLoopback } from '../loopback.ts'
 import { openAppWindow, type AppWindow } from './app-window.ts'
-import { HomeInUse, lockHome } from './home-lock.ts'
+import { HomeFault, lockHome } from './home-lock.ts'
 
 export interface LoopbackHostOptions {
   readonly home: string
@@ -18,22 +18,26 @@ export interface LoopbackHostOptions {
 /** A browser that ends with a fault this soon never showed a window. */
 const OPENING_MS = 5000
 
+/** A window that is open holds a connection all the time; a reload lets go of it for a moment only. */
+const DESERTED_MS = 4000
+
 /** How long the desk may take to finish what it is at, once the program is asked to end. */
 const CLOSING_MS = 5000
 
 /** Serves the program by the loopback host until its window closes or the process is asked to end; the exit code. */
 export async function runLoopback(options: LoopbackHostOptions): Promise<number> {
   const { home, say } = options
+  let browser: string | null
   let lock: ReturnType<typeof lockHome>
   try {
+    browser = options.openWindow ? findChromium() : null
     lock = lockHome(home)
   } catch (error) {
-    if (!(error instanceof HomeInUse)) throw error
+    if (!(error instanceof HomeFault) && !(error instanceof WrongBrowser)) throw error
     console.error(error.message)
     return 2
   }
   const asked = askedToEnd()
-  const browser = options.openWindow ? findChromium() : null
   const desk = await createDesk({ home, demo: options.demo })
   const host = await startLoopback({
     desk,
@@ -57,7 +61,10 @@ export async function runLoopback(options: LoopbackHostOptions): Promise<number>
       const opened_ms = performance.now()
       window = openAppWindow(browser, host.address('once') + openHash(options.files), home)
       say('The program is open in its own browser window; it ends when you close that, or by Ctrl-C here.')
-      const ended = await Promise.race([window.closed, asked.then(() => 0)])
+      const ends = [window.closed, asked.then(() => 0)]
+      // On macOS a browser lives on without windows, so there the window's silence is what tells.
+      if (process.platform === 'darwin') ends.push(host.deserted(DESERTED_MS).then(() => 0))
+      const ended = await Promise.race(ends)
       const neverOpened = ended !== 0 && performance.now() - opened_ms < OPENING_MS
       if (!neverOpened) return (code = ended ?? 1)
       say(`The browser ${browser} could not open a window.`)

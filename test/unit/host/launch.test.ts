@@ -20,7 +20,7 @@ import { appWindowFlags } from '../../../electron/launch/app-window.ts'
 import { hasDisplay } from '../../../electron/launch/display.ts'
 import { findElectron } from '../../../electron/launch/electron-runtime.ts'
 import { fetchRuntime } from '../../../electron/launch/fetch-runtime.ts'
-import { HomeInUse, lockHome } from '../../../electron/launch/home-lock.ts'
+import { HomeFault, lockHome } from '../../../electron/launch/home-lock.ts'
 import { parseStart, UsageError } from '../../../electron/launch/options.ts'
 import { openHash } from '../../../electron/host/routes.ts'
 import { nodeVersionFault } from '../../../electron/node-version.ts'
@@ -100,9 +100,15 @@ test('an older Node is turned away with a sentence', () => {
 describe('the data folder’s lock', () => {
   test('keeps a second program out until it is released', () => {
     const lock = lockHome(folder)
-    expect(() => lockHome(folder)).toThrow(HomeInUse)
+    expect(() => lockHome(folder)).toThrow(HomeFault)
     lock.release()
     lockHome(folder).release()
+  })
+
+  test('says so when the folder cannot be used', () => {
+    writeFileSync(join(folder, 'file'), '')
+    expect(() => lockHome(join(folder, 'file'))).toThrow(HomeFault)
+    expect(() => lockHome(join(folder, 'file', 'deeper'))).toThrow(/data folder .*deeper can't be used/)
   })
 
   test('leaves nothing behind when the program is killed', () => {

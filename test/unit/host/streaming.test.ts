@@ -1,4 +1,5 @@
 import { request, type ClientRequest } from 'node:http'
+import { networkInterfaces } from 'node:os'
 import { afterAll, afterEach, describe, expect, test, vi } from 'vitest'
 import { JSON_LIMIT_BYTES } from '../../../electron/host/routes.ts'
 import type { Desk } from '../../../electron/desk/desk-types.ts'
@@ -282,6 +283,30 @@ test('closing cuts what is open and frees the port', async () => {
   host = null
   await outcome
   await expect(fetch(first.origin)).rejects.toThrow()
+})
+
+test('a window that is gone for long is noticed; one that only reloads is not', async () => {
+  const { host, own } = await start({ handle: async () => new Response('x') })
+  let deserted = false
+  const call = () => ask(host, { method: 'POST', path: '/desk/call/x', headers: own, body: '{}' })
+  const watched = host.deserted(300).then(() => (deserted = true))
+  for (let time = 0; time < 4; time++) {
+    await call() // each on a connection of its own, which then closes
+    await new Promise((resolve) => setTimeout(resolve, 150))
+    expect(deserted).toBe(false)
+  }
+  await watched
+})
+
+test('nobody is served but by 127.0.0.1', async () => {
+  const { host } = await start({})
+  const elsewhere = Object.values(networkInterfaces())
+    .flatMap((list) => list ?? [])
+    .filter(({ address }) => address !== '127.0.0.1' && !address.startsWith('fe80'))
+    .map(({ address, family }) => (family === 'IPv6' ? `[${address}]` : address))
+  for (const address of ['[::1]', '127.0.0.2', ...elsewhere]) {
+    await expect(fetch(`http://${address}:${portOf(host)}/`), address).rejects.toThrow()
+  }
 })
 
 /** Resolves when a number has stood still for a while. */
