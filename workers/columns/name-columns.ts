@@ -30,7 +30,9 @@ export function nameColumns({ names, unitTexts = [], samples }: ColumnsToName): 
   const clock = time ? samples[time.column] : null
   const time_s = time && clock ? clock.map((stamp) => stamp * UNITS[time.unit].scale) : null
   const sample = makeSample(names, tokens, samples, time_s)
-  const usable = tokens.map((token, column) => (samples[column] && column !== time?.column ? token : null))
+  const usable = tokens.map((token, column) =>
+    hasNumbers(samples[column]) && column !== time?.column ? token : null,
+  )
   const scores = findFamilies(usable).map((family) => scoreFamily(family, sample))
   const pair = chooseRates(scores, sample)
   const angles = pair.gyro ? checkByAngles(pair.gyro, scores, sample) : null
@@ -53,6 +55,10 @@ export function nameColumns({ names, unitTexts = [], samples }: ColumnsToName): 
   const throttle = nameThrottle(sample, fourth)
   if (throttle) found.push(withMotorsUnit(throttle, found))
   return found.sort((a, b) => ROLES.indexOf(a.role) - ROLES.indexOf(b.role))
+}
+
+function hasNumbers(values: Float64Array | null | undefined): boolean {
+  return values != null && sizeOf(values).count > 0
 }
 
 /** A throttle that never moves has no range of its own: it most likely shares the motors'. */
@@ -93,7 +99,7 @@ function nameRates(pair: RatePair, angles: AngleCheck | null, sample: Sample): A
     const signs = signsOf(axis, pair, angles, sample)
     const gyroColumn = gyro.columns[axis]
     if (gyroColumn !== undefined) {
-      found.push(assign(`gyro.${axis}`, gyroColumn, gyro, units.gyro, signs.gyro, false, sample))
+      found.push(assign(`gyro.${axis}`, gyroColumn, gyro, units.gyro, signs.gyro, '', sample))
     }
     const setpointColumn = setpoint?.columns[axis]
     if (setpoint && setpointColumn !== undefined) {
@@ -104,7 +110,7 @@ function nameRates(pair: RatePair, angles: AngleCheck | null, sample: Sample): A
           setpoint,
           units.setpoint,
           signs.setpoint,
-          pair.doubtful,
+          pair.doubt,
           sample,
         ),
       )
@@ -160,7 +166,7 @@ function assign(
   family: AxisFamily,
   unit: FoundUnit,
   turned: Turned,
-  doubtful: boolean,
+  doubt: string,
   sample: Sample,
 ): Assignment {
   const [kind, axis] = role.split('.') as [keyof typeof KIND, Axis]
@@ -169,12 +175,9 @@ function assign(
   const why = order
     ? `“${name}” names the ${KIND[kind]}, its number the axis (${axis})`
     : `“${name}” names the ${KIND[kind]} of ${axis}`
-  const parts = [why, unit.why, turned.why, doubtful ? 'nothing in the file confirms that it is a rate' : '']
-  const sure: Sureness = doubtful
-    ? 'guess'
-    : turned.sign === -1 && unit.sure === 'certain'
-      ? 'likely'
-      : unit.sure
+  const parts = [why, unit.why, turned.why, doubt]
+  const sure: Sureness =
+    doubt !== '' ? 'guess' : turned.sign === -1 && unit.sure === 'certain' ? 'likely' : unit.sure
   return {
     role,
     column,
@@ -198,7 +201,7 @@ function nameSticks(family: AxisFamily, sample: Sample): Assignment[] {
   return AXES.flatMap((axis) => {
     const column = family.columns[axis]
     if (column === undefined) return []
-    return [assign(`stick.${axis}`, column, family, unit, { sign: 1, why: '' }, false, sample)]
+    return [assign(`stick.${axis}`, column, family, unit, { sign: 1, why: '' }, '', sample)]
   })
 }
 

@@ -96,8 +96,8 @@ export interface RatePair {
   readonly gyro: AxisFamily | null
   readonly setpoint: AxisFamily | null
   readonly relations: Readonly<Partial<Record<Axis, Relation>>>
-  /** The setpoint's words do not say "rate", or its numbers do not follow. */
-  readonly doubtful: boolean
+  /** Why the setpoint may be none, as the end of a sentence; '' when nothing speaks against it. */
+  readonly doubt: string
 }
 
 const withoutWords = (base: readonly string[], sets: readonly ReadonlySet<string>[]): string =>
@@ -114,7 +114,7 @@ export function chooseRates(scores: readonly FamilyScores[], sample: Sample): Ra
   const setpoints = top('setpoint')
   // Plain "roll pitch yaw" beside "target roll pitch yaw": the only reading left when nothing else is a gyro.
   if (gyros.length === 0) gyros = scores.filter((score) => isBareTwin(score, setpoints))
-  let best: RatePair = { gyro: gyros[0]?.family ?? null, setpoint: null, relations: {}, doubtful: false }
+  let best: RatePair = { gyro: gyros[0]?.family ?? null, setpoint: null, relations: {}, doubt: '' }
   let bestScore = -Infinity
   for (const gyro of gyros) {
     for (const setpoint of setpoints) {
@@ -134,11 +134,36 @@ export function chooseRates(scores: readonly FamilyScores[], sample: Sample): Ra
         gyro: gyro.family,
         setpoint: setpoint.family,
         relations,
-        doubtful: strength === null ? !setpoint.saysRate : strength < 0.25,
+        doubt: doubtOf(strength, setpoint.saysRate),
       }
     }
   }
-  return best
+  return best.gyro && best.setpoint ? withOrder(best, best.gyro, best.setpoint, sample) : best
+}
+
+function doubtOf(strength: number | null, saysRate: boolean): string {
+  if (strength === null) return saysRate ? '' : 'nothing in the file confirms that it is a rate'
+  return strength < 0.25 ? `the gyro hardly follows it (correlation ${strength.toFixed(2)})` : ''
+}
+
+/** A setpoint leads. One that trails the gyro on most axes suggests that the names are swapped. */
+function withOrder(pair: RatePair, gyro: AxisFamily, setpoint: AxisFamily, sample: Sample): RatePair {
+  const backwards = relateFamilies(gyro, setpoint, sample)
+  let trails = 0
+  let judged = 0
+  for (const axis of AXES) {
+    const forward = pair.relations[axis]
+    const back = backwards[axis]
+    if (!forward || !back || Math.max(Math.abs(forward.r), Math.abs(back.r)) < 0.7) continue
+    judged += 1
+    if (Math.abs(back.r) > Math.abs(forward.r) + 0.002 && back.lagRows > 0 && forward.lagRows === 0)
+      trails += 1
+  }
+  if (judged < 2 || trails < judged) return pair
+  return {
+    ...pair,
+    doubt: 'but it comes after the gyro instead of before it, as if the two names were swapped',
+  }
 }
 
 /** "real rate" and "target rate" belong together; so, less surely, do "gyro" and "gyro target". */

@@ -77,18 +77,19 @@ function split(text: string): string[] {
 /** "gyrox" is "gyro x", "rollrate" is "roll rate": when the whole word falls into known ones. */
 function unglue(word: string): string[] {
   if (word.length < 2 || isKnownWord(word) || /^\p{N}+$/u.test(word)) return [word]
-  return pieces(word, 4) ?? [word]
+  return pieces(word, 4, false) ?? pieces(word, 4, true) ?? [word]
 }
 
-function pieces(word: string, most: number): string[] | null {
+/** @param letter whether the last piece may be an axis letter: "rollratesp" must not end in "rates p" */
+function pieces(word: string, most: number, letter: boolean): string[] | null {
   if (word === '') return []
   if (most === 0) return null
-  if (/^[xyzrpq]$/.test(word)) return [word]
+  if (letter && /^[xyzrpq]$/.test(word)) return [word]
   // Longest first: "setpoint" before "set".
   for (let length = word.length; length >= 2; length -= 1) {
     const head = word.slice(0, length)
     if (!isKnownWord(head)) continue
-    const tail = pieces(word.slice(length), most - 1)
+    const tail = pieces(word.slice(length), most - 1, letter)
     if (tail) return [head, ...tail]
   }
   // "wx": the physicist's omega with an axis.

@@ -25,7 +25,7 @@ export const ACTUAL_WORDS = list(
 )
 /** Words for what the pilot's hands did. */
 export const STICK_WORDS = list(
-  'stick sticks rc rccommand rcin pilot joystick input inputs receiver rx transmitter tx manual radio hand knuppel steuerknuppel manche palanca joy стик стики 摇杆 スティック',
+  'stick sticks rc pilot joystick input inputs receiver rx transmitter tx manual radio hand knuppel steuerknuppel manche palanca joy стик стики 摇杆 スティック',
 )
 export const THROTTLE_WORDS = list(
   'throttle thr throt thrust gas gaz collective schub acelerador acelerador manetta poussee empuje spinta газ тяга 油门 スロットル',

@@ -36,7 +36,63 @@ const FACTS: readonly { file: Name; rate_hz: number; rateDigits: number; rms?: r
   { file: 'neutral/ecg-360hz.csv.gz', rate_hz: 360, rateDigits: 5 },
 ]
 
+/** What each log's columns mean, by the README of the shared data and a look at the headers. */
+const pitchTurned = [
+  'gyro.roll imu_gyro_x radps 1',
+  'gyro.pitch imu_gyro_y radps -1',
+  'gyro.yaw imu_gyro_z radps 1',
+]
+const gains = [
+  'time time_s s 1',
+  ...['roll r', 'pitch p', 'yaw y'].map((axis) => `gyro.${axis.replace(' ', ' real_rate.')} radps 1`),
+  ...['roll r', 'pitch p', 'yaw y'].map((axis) => `setpoint.${axis.replace(' ', ' target_rate.')} dps 1`),
+  'throttle target_rate.thrust bits16 1',
+]
+const controller = [
+  'time time_s s 1',
+  ...pitchTurned,
+  'throttle pid_controller_cmd_thrust bits16 1',
+  ...[1, 2, 3, 4].map((motor) => `motor.${motor} motor_motor_m${motor} bits16 1`),
+]
+const MEANINGS: readonly (readonly [Name, readonly string[]])[] = [
+  ['research-quad/gains-original.csv', gains],
+  ['research-quad/gains-i0-d4.csv', gains],
+  [
+    'research-quad/figure-eight.csv',
+    [...gains, ...[1, 2, 3, 4].map((motor) => `motor.${motor} motor.m${motor} bits16 1`)],
+  ],
+  ['research-quad/controller-a.csv', controller],
+  ['research-quad/controller-b.csv', controller],
+  [
+    'neutral/bursty-clock.csv',
+    [
+      'time Time (s) s 1',
+      ...['roll X', 'pitch Y', 'yaw Z'].map(
+        (axis) => `gyro.${axis.replace(' ', ' Gyroscope ')} (deg/s) dps 1`,
+      ),
+    ],
+  ],
+  ['neutral/ecg-360hz.csv.gz', ['time time s 1']],
+]
+
 describe('the shared logs', () => {
+  test.each(MEANINGS)('%s: what its columns mean', async (name, meanings) => {
+    const path = sharedData(name)
+    if (!path) return
+    const log = await readLog(path, { columnFile: join(folder, 'columns') })
+    expect(log.assignments.map((one) => `${one.role} ${one.name} ${one.unit} ${one.sign}`)).toEqual(meanings)
+    for (const one of log.assignments)
+      expect(one).toMatchObject({ setBy: 'program', how: expect.stringMatching(/\.$/) })
+    if (name.includes('controller')) {
+      expect(log.assignments[2]?.how).toContain('its sign is turned')
+      expect(log.notices).toContainEqual({
+        level: 'missing',
+        text: 'No setpoint was found.',
+        cost: 'Tracking error and lag can’t be given.',
+      })
+    }
+  })
+
   test.each(Object.keys(reference) as Name[])('%s agrees with Python’s csv and numpy', async (name) => {
     const path = sharedData(name)
     if (!path) return
