@@ -5,7 +5,7 @@ import { formatFixed, niceTicks } from '../ticks/ticks.ts'
 import type { Layout } from './layout.ts'
 import type { ComparisonPicture, FlightKey, PictureSpectrograms, SpectrogramLane } from './model.ts'
 import { type Box, drawLine, drawMark, FLIGHTS, MARGIN, type Pen, TYPE } from './pen.ts'
-import { drawText, fitEnd, textWidth } from './text.ts'
+import { drawText, firstThatFits, fitEnd, plainLine, textWidth } from './text.ts'
 
 /** Draws all spectrograms with their headings, frequency ticks and the common colour bar. */
 export function drawLanes(pen: Pen, model: ComparisonPicture, layout: Layout): void {
@@ -125,7 +125,7 @@ function drawColourBar(pen: Pen, spectrograms: PictureSpectrograms, box: Box, in
   const pixels = paintLevels(levels, width, height, spectrograms, COLOUR_MAPS[spectrograms.map])
   putPixels(pen, pixels, width, height, box)
   const style = { size: TYPE.small, colour: pen.palette.muted }
-  const meaning = `${spectrograms.unit}, one scale for A and B`
+  const meanings = meaningsOf(spectrograms)
   const bottom = box.y + box.height
   if (inLine) {
     const right = { ...style, align: 'right' as const }
@@ -133,11 +133,19 @@ function drawColourBar(pen: Pen, spectrograms: PictureSpectrograms, box: Box, in
     drawText(pen.context, low, box.x - 6, bottom - 1, right)
     drawText(pen.context, formatFixed(max_db, 0), box.x + box.width + 6, bottom - 1, style)
     const end = box.x - 16 - textWidth(pen.context, low, style)
-    drawText(pen.context, fitEnd(pen.context, meaning, end - MARGIN, style), end, bottom - 1, right)
+    drawText(pen.context, firstThatFits(pen.context, meanings, end - MARGIN, style), end, bottom - 1, right)
   } else {
     drawBarTicks(pen, spectrograms, box)
-    drawText(pen.context, fitEnd(pen.context, meaning, box.width, style), box.x, bottom + 34, style)
+    drawText(pen.context, firstThatFits(pen.context, meanings, box.width, style), box.x, bottom + 34, style)
   }
+}
+
+/** What the colours mean, the fullest wording first. */
+function meaningsOf(spectrograms: PictureSpectrograms): string[] {
+  const unit = plainLine(spectrograms.unit)
+  const gaps = spectrograms.lanes.some((lane) => lane.level_db.some((level) => level !== level))
+  if (!gaps) return [`${unit}, one scale for A and B`]
+  return [`${unit}, one scale for A and B; blank: a gap in the log`, `${unit}, same for A and B; blank: gap`]
 }
 
 function drawBarTicks(pen: Pen, spectrograms: PictureSpectrograms, box: Box): void {

@@ -1,4 +1,4 @@
-import { niceTicks, timeTicks, type Ticks } from '../ticks/ticks.ts'
+import { formatFixed, niceTicks, timeTicks, type Ticks } from '../ticks/ticks.ts'
 import { restlessness } from './arrangement.ts'
 import { NAME_COLUMN, type RowBoxes, TIME_AXIS } from './layout.ts'
 import type { ExtraRow, FlightKey, PictureSpan, PictureTrace } from './model.ts'
@@ -34,7 +34,7 @@ export function drawRow(pen: Pen, boxes: RowBoxes, row: AnyRow, span: PictureSpa
   const unitStyle = { size: TYPE.small, colour: palette.muted }
   drawText(context, fitEnd(context, row.unit, NAME_COLUMN - 6, unitStyle), MARGIN, top + 30, unitStyle)
   boxes.panes.forEach(({ box, flights }, index) => {
-    const ticks = niceTicks(row.yMin, row.yMax, Math.min(9, Math.max(2, Math.floor(box.height / 20))))
+    const ticks = rowTicks(row, box.height)
     drawPane(pen, box)
     drawGrid(pen, box, row, ticks)
     drawTimeGrid(pen, box, span)
@@ -51,6 +51,19 @@ export function drawRow(pen: Pen, boxes: RowBoxes, row: AnyRow, span: PictureSpa
     // Not clipped: a mark on a curve that runs along the frame is still a whole mark.
     for (const flight of flights) drawMarks(pen, box, row, span, flight)
   })
+}
+
+/** About a tick every 20 pixels; where that leaves fewer than three to read by, the scale's ends and middle. */
+function rowTicks(row: AnyRow, height: number): Ticks {
+  const { yMin, yMax } = row
+  const ticks = niceTicks(yMin, yMax, Math.min(9, Math.max(3, Math.floor(height / 20))))
+  if (ticks.values.length >= 3) return ticks
+  const middle = yMin < 0 && yMax > 0 ? 0 : (yMin + yMax) / 2
+  const values = [yMin, middle, yMax]
+  const exact = (digits: number): boolean => values.every((value) => Number(value.toFixed(digits)) === value)
+  const digits = [0, 1, 2].find(exact) ?? ticks.digits + 1
+  const labels = values.map((value) => formatFixed(value, digits))
+  return { step: yMax - middle, values, digits, labels }
 }
 
 /** Background of a pane. */

@@ -2,7 +2,7 @@ import { AXES } from '../flight/axes.ts'
 import { formatFixed, formatSigned } from '../ticks/ticks.ts'
 import type { ComparisonPicture, MeasureCell, PictureMeasure } from './model.ts'
 import { drawLine, drawMark, FLIGHTS, MARGIN, type Pen, TYPE } from './pen.ts'
-import { drawText, fitEnd, plainLine, textWidth } from './text.ts'
+import { drawText, firstThatFits, fitEnd, plainLine, textWidth } from './text.ts'
 
 const AXIS_COLUMN = 70
 const NARROWEST_GROUP = 250
@@ -119,17 +119,6 @@ function headText(pen: Pen, measure: PictureMeasure, width: number): string {
   )
 }
 
-/** The first of the texts that fits, else the last one shortened. */
-function firstThatFits(
-  pen: Pen,
-  texts: readonly string[],
-  width: number,
-  style: { readonly size: number; readonly bold?: boolean },
-): string {
-  const fitting = texts.find((text) => textWidth(pen.context, text, style) <= width)
-  return fitting ?? fitEnd(pen.context, texts.at(-1) ?? '', width, style)
-}
-
 function drawGroupHead(pen: Pen, measure: PictureMeasure, x: number, top: number, width: number): void {
   const { context, palette } = pen
   const style = { size: TYPE.small, bold: true, colour: palette.text }
@@ -166,11 +155,17 @@ function drawCell(
     cell.difference === null
       ? [`–${sign}`]
       : [differenceText(measure, cell), formatSigned(cell.difference, measure.digits)]
-  drawText(context, firstThatFits(pen, differences, width * 0.44, bold), columns.difference, top + 15, bold)
+  drawText(
+    context,
+    firstThatFits(context, differences, width * 0.44, bold),
+    columns.difference,
+    top + 15,
+    bold,
+  )
   const parts = evidenceParts(cell, measure.digits)
   const evidence = parts.map((_, index) => parts.slice(0, parts.length - index).join(', '))
   const small = { ...style, size: TYPE.small }
-  drawText(context, firstThatFits(pen, evidence, width, small), columns.difference, top + 31, small)
+  drawText(context, firstThatFits(context, evidence, width, small), columns.difference, top + 31, small)
 }
 
 /** '−3.1 (−12 %)'; the share is of A, and left out where A is not above zero, B below it, or there is no

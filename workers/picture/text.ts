@@ -72,6 +72,17 @@ export function fitEnd(
   )
 }
 
+/** The first of the plain texts that fits, else the last one shortened. */
+export function firstThatFits(
+  context: PictureContext,
+  texts: readonly string[],
+  width: number,
+  style: Pick<TextStyle, 'size' | 'bold'>,
+): string {
+  const fitting = texts.find((text) => textWidth(context, text, style) <= width)
+  return fitting ?? fitEnd(context, texts.at(-1) ?? '', width, style)
+}
+
 /** As fitEnd, but cut in the middle: names of logs and crafts often differ at their end only. */
 export function fitMiddle(
   context: PictureContext,

@@ -201,6 +201,39 @@ test('curves lie where the numbers say, on one scale for both flights', () => {
   }
 })
 
+test('every scale has ticks to read it by', () => {
+  for (const largest of [40, 60, 150, 400, 700, 1200]) {
+    for (const arrangement of arrangements) {
+      const base = smallModel({ arrangement })
+      const rows = base.rows.map((row) => ({ ...row, yMin: -largest, yMax: largest }))
+      const context = draw({ ...base, rows })
+      // Of each flight's own column or the common pane: the first pane is framed first.
+      const pane = context.rectangles.find(({ kind }) => kind === 'stroke')
+      if (pane === undefined) throw new Error('no pane')
+      const beside = context.texts.filter(
+        ({ x, y, text }) =>
+          x < pane.x && y > pane.y - 12 && y < pane.y + pane.height - 2 && /^−?\d+$/.test(text),
+      )
+      expect(beside.length, `${arrangement}, ${largest}`).toBeGreaterThanOrEqual(3)
+    }
+  }
+})
+
+test('a gap in a spectrogram is explained', () => {
+  const { spectrograms, ...base } = smallModel()
+  if (spectrograms === undefined) throw new Error('no spectrograms')
+  const lanes = spectrograms.lanes.map((lane) => ({
+    ...lane,
+    level_db: lane.level_db.slice().fill(Number.NaN, 40, 80),
+  }))
+  for (const arrangement of arrangements) {
+    const model = { ...base, arrangement, spectrograms: { ...spectrograms, lanes } }
+    const context = draw(model)
+    expect(words(context)).toMatch(/A and B; blank: (a )?gap/)
+    expectTidy(context, model)
+  }
+})
+
 test('gaps break a curve: no line joins what was not recorded', () => {
   const model = smallModel()
   const row = model.rows[0]
