@@ -6,7 +6,8 @@ const GROUND_SETTLE_S = 0.03
 
 /**
  * The rigid body: rates by Euler's equations, attitude as a quaternion, velocity and height.
- * World axes: north, east, down. Semi-implicit Euler steps, which at 8 kHz lag the exact answer by 1/16 ms.
+ * World axes: north, east, down. Semi-implicit Euler steps under the
+ * mean torque of each step.
  */
 export class Body {
   /** Roll, pitch, yaw rate, rad/s. */
@@ -40,7 +41,7 @@ export class Body {
     return this.heightBox[0]!
   }
 
-  /** One step under a torque (N m, body axes), a thrust (N, upwards along the body) and a wind (m/s, world). */
+  /** One step under a mean torque (N m, body axes), a thrust (N, upwards along the body) and a wind (m/s, world). */
   step(torque: Float64Array, thrust_N: number, wind: Float64Array): void {
     const w = this.rate_radps
     const I = this.inertia

@@ -65,7 +65,8 @@ export interface StepResponse {
 
 /**
  * The linear closed loop's answer to a unit step of the setpoint at time 0, without noise or limits: the same
- * controller around the linear plant, integrated at `rate_hz` with exact steps of the lag.
+ * controller around the linear plant, integrated at `rate_hz` with exact steps of the lag and the
+ * trapezoidal rule from torque to rate.
  */
 export function linearStep(
   tune: Tune,
@@ -94,7 +95,8 @@ export function linearStep(
     const heard = step < delay ? 0 : ring[(step - delay) % (delay + 1)]!
     const change = (heard - lagged) * follow
     lagged += change
-    const push = plant.gain * (lagged + plant.lead_s * change * rate_hz)
+    // Mean of the lagged demand over the step; the lead's part is a difference already.
+    const push = plant.gain * (lagged - change / 2 + plant.lead_s * change * rate_hz)
     turning += (push - plant.damping_ps * turning) / rate_hz
   }
   return { rate_hz, gyro, rate }

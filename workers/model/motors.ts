@@ -2,9 +2,13 @@ import { fullThrust_N, fullTorque_Nm, speedShare, type Craft, type Motor } from 
 
 /** Four motors with their propellers: transport delay, first-order lag, thrust and drag torque. */
 export class Motors {
-  /** Thrust in N, drag torque on the airframe in N m (with the rotor's reaction), speed in rev/s: one per motor. */
+  /**
+   * One per motor: thrust in N and drag torque in N m at the end of the step, the rotor's reaction over the step
+   * in N m, speed in rev/s.
+   */
   readonly thrust_N = new Float64Array(4)
   readonly torque_Nm = new Float64Array(4)
+  readonly reaction_Nm = new Float64Array(4)
   readonly speed_revps = new Float64Array(4)
   private readonly motor: Motor
   private readonly linear: boolean
@@ -12,7 +16,7 @@ export class Motors {
   private readonly down: number
   private readonly fullThrust: number
   private readonly fullTorque: number
-  private readonly reaction: number
+  private readonly reactionFactor: number
   /** Speed share, or thrust share of an idealised motor. */
   private readonly level = new Float64Array(4)
   private readonly ring: Float64Array
@@ -25,7 +29,7 @@ export class Motors {
     this.down = 1 - Math.exp(-1 / (rate_hz * craft.motor.lagDown_s))
     this.fullThrust = fullThrust_N(craft)
     this.fullTorque = fullTorque_Nm(craft)
-    this.reaction = 2 * Math.PI * craft.motor.rotorInertia_kgm2 * craft.motor.fullSpeed_revps * rate_hz
+    this.reactionFactor = 2 * Math.PI * craft.motor.rotorInertia_kgm2 * craft.motor.fullSpeed_revps * rate_hz
     this.ring = new Float64Array(4 * delaySteps(craft, rate_hz)).fill(command)
     const start = this.linear ? command : speedShare(craft.motor, command, 1)
     this.level.fill(start)
@@ -53,7 +57,8 @@ export class Motors {
         const target = speedShare(motor, command, voltage)
         const after = before + (target - before) * (target > before ? this.up : this.down)
         level[index] = after
-        this.torque_Nm[index] = this.fullTorque * after * after + this.reaction * (after - before)
+        this.torque_Nm[index] = this.fullTorque * after * after
+        this.reaction_Nm[index] = this.reactionFactor * (after - before)
         this.thrust_N[index] = this.fullThrust * after * after
         this.speed_revps[index] = motor.fullSpeed_revps * after
       }

@@ -56,17 +56,24 @@ function stableShare(tune: Tune, axis: Axis, plant: LinearPlant, rate_hz: number
     const gains: AxisTune = { ...tune.axes[axis], [gain]: tune.axes[axis][gain] * share }
     return isStable({ ...tune, axes: { ...tune.axes, [axis]: gains } }, axis, plant, rate_hz)
   }
-  // A loop without P or I at all rests, but does not fly: look a little above nothing.
-  let low = 0.001
-  if (!settles(low)) return 0
+  // Lowered too far a gain can leave the others alone and unstable again: look from the top down.
   let high = 1
-  for (let round = 0; round < 14; round++) {
+  let low = high / STEP_DOWN
+  while (!settles(low)) {
+    high = low
+    low /= STEP_DOWN
+    if (low < LEAST_SHARE) return 0
+  }
+  for (let round = 0; round < 10; round++) {
     const middle = (low + high) / 2
     if (settles(middle)) low = middle
     else high = middle
   }
   return low
 }
+
+const STEP_DOWN = 1.4
+const LEAST_SHARE = 1e-3
 
 /** Largest minus smallest value in a stretch. */
 function swing(values: Float64Array, from: number, to: number): number {

@@ -58,6 +58,7 @@ export class Vehicle {
   private readonly armSide: number
   private readonly demand = new Float64Array(3)
   private readonly torque = new Float64Array(3)
+  private readonly torqueEnd = new Float64Array(3)
   private readonly stillAir = new Float64Array(3)
   private readonly disturbance: Disturbance | null
   private readonly gyroNoise: GyroNoise | null
@@ -100,15 +101,26 @@ export class Vehicle {
     let roll = 0
     let pitch = 0
     let yaw = 0
+    let reaction = 0
     for (let motor = 0; motor < 4; motor++) {
       const one = motors.thrust_N[motor]!
       thrust += one
       roll += ROLL_SIDE[motor]! * one
       pitch += PITCH_SIDE[motor]! * one
       yaw += YAW_SIDE[motor]! * motors.torque_Nm[motor]!
+      reaction += YAW_SIDE[motor]! * motors.reaction_Nm[motor]!
     }
-    roll *= this.armSide
-    pitch *= this.armForward
+    // The mean over the step: trapezoidal for what stands at its ends, the rotors' reaction as it is.
+    const ends = this.torqueEnd
+    const rollEnd = roll * this.armSide
+    const pitchEnd = pitch * this.armForward
+    const yawEnd = yaw
+    roll = (rollEnd + ends[0]!) / 2
+    pitch = (pitchEnd + ends[1]!) / 2
+    yaw = (yawEnd + ends[2]!) / 2 + reaction
+    ends[0] = rollEnd
+    ends[1] = pitchEnd
+    ends[2] = yawEnd
     let wind = this.stillAir
     const disturbance = this.disturbance
     if (disturbance !== null) {
