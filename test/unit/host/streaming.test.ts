@@ -289,10 +289,10 @@ test('a window that is gone for long is noticed; one that only reloads is not', 
   const { host, own } = await start({ handle: async () => new Response('x') })
   let deserted = false
   const call = () => ask(host, { method: 'POST', path: '/desk/call/x', headers: own, body: '{}' })
-  const watched = host.deserted(300).then(() => (deserted = true))
+  const watched = host.deserted(1500).then(() => (deserted = true))
   for (let time = 0; time < 4; time++) {
     await call() // each on a connection of its own, which then closes
-    await new Promise((resolve) => setTimeout(resolve, 150))
+    await new Promise((resolve) => setTimeout(resolve, 500))
     expect(deserted).toBe(false)
   }
   await watched
