@@ -168,5 +168,37 @@ export function readClock(time_s: Float64Array): ClockReport {
     longestGap_s: gaps.reduce((longest, gap) => Math.max(longest, gap.length_s), 0),
     missingFrames: gaps.reduce((sum, gap) => sum + gap.missingFrames, 0),
     unreadable: mended.unreadable,
+    ...describeSteps(mended.time_s, median),
   }
+}
+
+/** Bursts, jitter and drift of a mended clock; NaN medians give zeros. */
+function describeSteps(
+  mended_s: Float64Array,
+  median_s: number,
+): { bursts: number; jitter: number; drift: number } {
+  const steps = Math.max(0, mended_s.length - 1)
+  const offs = new Float64Array(steps)
+  let ordinary = 0
+  let bursts = 0
+  let inBurst = false
+  const quarter = Math.floor(steps / 4)
+  const first = { sum: 0, count: 0 }
+  const last = { sum: 0, count: 0 }
+  for (let row = 1; row <= steps; row += 1) {
+    const step = (mended_s[row] as number) - (mended_s[row - 1] as number)
+    const short = step < median_s / 4
+    if (short && !inBurst) bursts += 1
+    inBurst = short
+    if (step < median_s / 2 || step > GAP_MEDIANS * median_s || !(median_s > 0)) continue
+    offs[ordinary++] = Math.abs(step / median_s - 1)
+    const side = row <= quarter ? first : row > steps - quarter ? last : null
+    if (side) {
+      side.sum += step
+      side.count += 1
+    }
+  }
+  const sorted = offs.subarray(0, ordinary).sort()
+  const drift = first.count > 0 && last.count > 0 ? last.sum / last.count / (first.sum / first.count) - 1 : 0
+  return { bursts, jitter: sorted[ordinary >> 1] ?? 0, drift }
 }

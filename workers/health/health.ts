@@ -60,6 +60,22 @@ export function clockNotices(clock: ClockReport): Notice[] {
     clock.backward > 0 ? `${many(clock.backward, 'stamp')} ran backwards and were held` : '',
     (clock.unreadable ?? 0) > 0 ? `${many(clock.unreadable ?? 0, 'stamp')} empty and held` : '',
   ].filter((part) => part !== '')
+  const bursts = clock.bursts ?? 0
+  if (bursts > clock.rows / 200) {
+    notices.push({
+      level: 'caution',
+      text: `Frames were stamped in bursts, ${many(bursts, 'time')}: several at once, then a pause.`,
+      cost: 'Fast movements sit up to one frame beside their true time.',
+    })
+  }
+  const drift = clock.drift ?? 0
+  if (Math.abs(drift) > 0.005) {
+    notices.push({
+      level: 'caution',
+      text: `The log ${drift > 0 ? 'slows down' : 'speeds up'} by ${said(Math.abs(drift) * 100)} % from beginning to end.`,
+      cost: 'Spectra use the mean rate and are off by as much at either end.',
+    })
+  }
   if (mends.length > 0) notices.push({ level: 'caution', text: `The clock was mended: ${mends.join('; ')}.` })
   return notices
 }

@@ -67,6 +67,27 @@ export interface ClockReport {
   readonly missingFrames: number
   /** Empty or infinite stamps, held at the one before. */
   readonly unreadable?: number
+  /** Groups of frames stamped as if at once: runs of steps shorter than a quarter of the median. */
+  readonly bursts?: number
+  /** Spread of ordinary steps: median of |dt/median - 1|. */
+  readonly jitter?: number
+  /** How much longer an ordinary step is in the last quarter than in the first; 0.01 is one percent. */
+  readonly drift?: number
+}
+
+/** One flight found in a log: rows [from, to). */
+export interface FlightSpan {
+  readonly from: number
+  readonly to: number
+  /** Since the log's first stamp, on the clock of its own power cycle. */
+  readonly start_s: number
+  readonly duration_s: number
+  /** 'flight' from take-off to landing; 'short' for one of a few seconds; 'whole' when nothing tells flights apart. */
+  readonly kind: 'flight' | 'short' | 'whole'
+  /** Power cycle in which it lies, from 1. */
+  readonly cycle: number
+  /** Why, in one plain sentence. */
+  readonly how: string
 }
 
 /** One stored column of a column file. */
@@ -101,6 +122,8 @@ export interface ReadLog extends Inspection {
   readonly contentHash: string
   readonly clock: ClockReport
   readonly layout: ColumnFileLayout
-  /** Rows before which the header stood again, as after a power cycle. */
+  /** Rows at which a power cycle begins: the header stood again, or the clock started over. */
   readonly restarts: readonly number[]
+  /** The flights in the file, in order; never empty. */
+  readonly flights?: readonly FlightSpan[]
 }

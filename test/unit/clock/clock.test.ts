@@ -81,6 +81,24 @@ describe('reading a clock', () => {
     ])
   })
 
+  test('bursts, jitter and drift of made clocks', () => {
+    const even = Float64Array.from({ length: 4001 }, (_, k) => k / 1000)
+    expect(readClock(even)).toMatchObject({
+      bursts: 0,
+      jitter: expect.closeTo(0, 9),
+      drift: expect.closeTo(0, 9),
+    })
+    // Frames handed over in pairs: the second of each pair is stamped 10 us after the first.
+    const pairs = even.map((stamp, k) => (k % 2 === 1 ? (even[k - 1] as number) + 1e-5 : stamp))
+    expect(readClock(pairs).bursts).toBe(2000)
+    const jittered = even.map((stamp, k) => stamp + (k % 2 === 1 ? 1e-4 : 0))
+    expect(readClock(jittered).jitter).toBeCloseTo(0.1, 2)
+    // A clock whose steps grow by 1 % over the log: 0.75 % between the middles of the first and the last quarter.
+    let stamp = 0
+    const drifting = even.map((_, k) => (stamp += 0.001 * (1 + (0.01 * k) / 4000)))
+    expect(readClock(drifting).drift).toBeCloseTo(0.0075, 4)
+  })
+
   test('too few stamps give no rate', () => {
     expect(readClock(Float64Array.of(5)).effectiveRate_hz).toBeNaN()
     expect(readClock(Float64Array.of(5, 5)).nominalRate_hz).toBeNaN()
@@ -106,7 +124,7 @@ describe('reading a clock', () => {
     expect(report.rows).toBe(6816)
     expect(report.duration_s).toBeCloseTo(68.0875, 4)
     expect(report.effectiveRate_hz).toBeCloseTo(100.0918, 4)
-    expect(readClock(first(bursty as string)).duplicates).toBe(205)
+    expect(readClock(first(bursty as string))).toMatchObject({ duplicates: 205, bursts: 205 })
     const stamps = first(eight as string)
     const gaps = readClock(stamps)
     // The README counts steps longer than 25 ms; by the rule of 1.5 medians there are 62 (counted with numpy).
