@@ -7,7 +7,7 @@ import type { Library } from '../library/library.ts'
 import type { DemoState } from './contract/schemas.ts'
 import type { DemoMessage } from './demo.worker.ts'
 import type { IncomingFiles } from './incoming.ts'
-import { workerFile } from '../intake/worker-file.ts'
+import { workerEntry } from '../worker-entry.ts'
 
 const KEPT_KEY = 'demo'
 
@@ -64,7 +64,7 @@ export class DemoFlights {
     this.#tell({ state: 'making', done: 0, message: 'Simulating the demo flights' })
     const folder = join(this.#home, 'demo')
     await mkdir(folder, { recursive: true })
-    const worker = new Worker(workerFile(new URL('./demo.worker.ts', import.meta.url)))
+    const worker = new Worker(workerEntry('demo.worker', import.meta.url))
     const failed = new Promise<never>((_resolve, reject) => {
       worker.once('error', reject)
       worker.once('exit', (code) => code !== 0 && reject(new Error(`the demo's thread ended with ${code}`)))

@@ -37,13 +37,13 @@ export function flightReport(log: ReadLog, signals: FlightSignals): Report['flig
       gyroRms_dps: whole[axis].gyroRms_dps,
       trackingErrorRms_dps: whole[axis].trackingRms_dps,
       lag_ms: whole[axis].lag_ms,
-      gyroPeak_hz: peakOf(signals.channels[`gyro.${axis}`], signals.rate_hz, axis),
+      gyroPeak_hz: peakOf(signals.channels[`gyro.${axis}`], signals.rate_hz),
     })),
   }
 }
 
-function peakOf(gyro: Float32Array | undefined, rate_hz: number, axis: string): Measured {
-  if (!gyro) return { value: null, reason: `No ${axis} gyro was found in this log.` }
+function peakOf(gyro: Float32Array | undefined, rate_hz: number): Measured {
+  if (!gyro) return { value: null, reason: 'The log holds no gyro for this axis.' }
   if (gyro.length < SEGMENT) return { value: null, reason: `A spectrum needs ${SEGMENT} samples.` }
   const { density, f_hz } = welch(gyro, { rate_hz, segment: SEGMENT })
   let highest = 1

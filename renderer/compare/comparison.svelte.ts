@@ -1,7 +1,7 @@
 import { proxy } from 'comlink'
 import type { Alignment } from '../../workers/align/align.ts'
 import { flyingCaution, type SpanMeasures } from '../../workers/comparison/flight-measures.ts'
-import { commonSpan, rateRange, wholeSpan, type Range } from '../../workers/comparison/ranges.ts'
+import { commonSpan, rateRange, wholeSpan, type RateRange } from '../../workers/comparison/ranges.ts'
 import type { Lane } from '../../workers/comparison/spectra.ts'
 import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
 import { commonLevelRange } from '../../workers/picture/ranges.ts'
@@ -37,6 +37,8 @@ export class Comparison {
   readonly view = new View()
   /** The common clock's time under the pointer, or where the keys put it; null when there is none. */
   cursor_s = $state<number | null>(null)
+  /** The frequency under the pointer, and the axis whose spectrograms it points at. */
+  pointed = $state.raw<{ readonly axis: Axis; readonly f_hz: number } | null>(null)
 
   measures = $state.raw<SpanMeasures | null>(null)
   measuring = $state(false)
@@ -51,10 +53,8 @@ export class Comparison {
   /** One range of levels for all lanes; it stays while the view moves, so that colours keep their meaning. */
   range_db = $state.raw<{ readonly min_db: number; readonly max_db: number } | null>(null)
 
-  /** One locked scale per axis for both flights. */
-  readonly scales: PerAxis<Range> | null = $derived(
-    this.a && this.b ? perAxis((axis) => rateRange(this.#wholes(), axis)) : null,
-  )
+  /** One locked scale per axis for both flights; it stays while the view moves. */
+  scales = $state.raw<PerAxis<RateRange> | null>(null)
 
   readonly #stop = new AbortController()
   #stopLanes = new AbortController()
@@ -84,6 +84,7 @@ export class Comparison {
       this.b = after
       const whole = wholeSpan(before.signals, after.signals, alignment.offset_s)
       this.view.reset(whole, commonSpan(before.signals, after.signals, alignment.offset_s) ?? whole)
+      this.fitScales()
     })
   }
 
@@ -137,6 +138,18 @@ export class Comparison {
     this.#latestLanes.ask(() => this.#computeLanes(a, b, offset_s, t0_s, t1_s))
   }
 
+  /** Fits the rows' scales to what is visible of both flights. */
+  fitScales(): void {
+    const { a, b, offset_s } = this
+    if (!a || !b) return
+    const { t0_s, t1_s } = this.view.span
+    const visible = [
+      { flight: a, t0_s, t1_s },
+      { flight: b, t0_s: t0_s - offset_s, t1_s: t1_s - offset_s },
+    ]
+    this.scales = perAxis((axis) => rateRange(visible, axis))
+  }
+
   /** Fits the range of levels to what is visible of both flights. */
   fitRange(): void {
     this.range_db = commonLevelRange(SIDES.flatMap((side) => AXES.flatMap((axis) => this.lanes[side][axis] ?? [])))
@@ -155,7 +168,11 @@ export class Comparison {
       { side: 'b' as const, axis, flight: b, shift_s: offset_s },
     ])
     const done = new Array<number>(jobs.length).fill(0)
-    const tell = () => (this.lanesDone = done.reduce((sum, share) => sum + share, 0) / jobs.length)
+    // A worker's last words may arrive after its result: they must not bring the bar back.
+    let over = false
+    const tell = () => {
+      if (!over) this.lanesDone = done.reduce((sum, share) => sum + share, 0) / jobs.length
+    }
     tell()
     await this.#orSay(async () => {
       try {
@@ -184,18 +201,10 @@ export class Comparison {
         this.lanes = { a: perAxis((axis) => laneOf('a', axis)), b: perAxis((axis) => laneOf('b', axis)) }
         this.range_db ??= commonLevelRange(found.flatMap(({ lane }) => lane ?? []))
       } finally {
+        over = true
         this.lanesDone = null
       }
     })
-  }
-
-  #wholes() {
-    if (!this.a || !this.b) return []
-    return [this.a, this.b].map((flight) => ({
-      flight,
-      t0_s: flight.signals.t_s[0] ?? 0,
-      t1_s: flight.signals.t_s.at(-1) ?? 0,
-    }))
   }
 
   async #orSay(work: () => Promise<void>): Promise<void> {

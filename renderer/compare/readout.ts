@@ -1,3 +1,4 @@
+import type { Lane } from '../../workers/comparison/spectra.ts'
 import type { ChannelName, FlightSignals } from '../../workers/flight/signals.ts'
 import { firstAtOrAfter } from '../../workers/reduce/reduce.ts'
 
@@ -23,4 +24,15 @@ export function stepFrom(signals: FlightSignals, t_s: number, step: number): num
   const last = signals.t_s.length - 1
   const here = Math.min(last, firstAtOrAfter(signals.t_s, t_s - 1e-9))
   return signals.t_s[Math.min(last, Math.max(0, here + step))] ?? t_s
+}
+
+/** A lane's level at a time of the flight's own clock and a frequency; null outside the lane and in a gap. */
+export function levelAt(lane: Lane, t_s: number, f_hz: number): number | null {
+  const after = firstAtOrAfter(lane.t_s, t_s)
+  const distance = (index: number) => Math.abs((lane.t_s[index] ?? Infinity) - t_s)
+  const frame = distance(after - 1) < distance(after) ? after - 1 : after
+  if (distance(frame) > (REACH_STEPS * lane.hop) / lane.rate_hz) return null
+  const bin = Math.round(f_hz / (lane.f_hz[1] ?? 1))
+  const level_db = bin < lane.bins ? lane.level_db[frame * lane.bins + bin] : undefined
+  return level_db === undefined || Number.isNaN(level_db) ? null : level_db
 }

@@ -7,12 +7,11 @@ import { isProblem, type Problem } from '../../workers/log/problems.ts'
 export class IncomingFile {
   readonly key = crypto.randomUUID()
   readonly name: string
-  state = $state<'looking' | 'ready' | 'indexing' | 'added' | 'failed'>('looking')
+  state = $state<'looking' | 'ready' | 'known' | 'indexing' | 'failed'>('looking')
   progress = $state<Progress>({ phase: 'Taking the file in', done: 0 })
   found = $state.raw<Incoming | null>(null)
   assignments = $state.raw<readonly Assignment[]>([])
   problem = $state('')
-  flightId = $state<number | null>(null)
   readonly #stop = new AbortController()
 
   constructor(name: string) {
@@ -35,6 +34,8 @@ class LogbookState {
   loaded = $state(false)
   problem = $state('')
   incoming = $state<IncomingFile[]>([])
+  /** What became of the files added last, in one line. */
+  news = $state('')
 
   /** Loads the list and keeps it up to date until the signal is aborted. */
   async watch(signal: AbortSignal): Promise<void> {
@@ -94,14 +95,17 @@ class LogbookState {
         { incomingId: found.incomingId, assignments: [...entry.assignments] },
         entry.watch,
       )
-      entry.flightId = flight.id
-      entry.state = 'added'
       await this.refresh()
+      this.incoming = this.incoming.filter((other) => other.key !== entry.key)
+      this.news = `Added to the logbook: ${flight.name}.`
     })
   }
 
   async addAll(): Promise<void> {
-    for (const entry of this.incoming) if (entry.state === 'ready') await this.add(entry)
+    const ready = this.incoming.filter((entry) => entry.state === 'ready')
+    for (const entry of ready) await this.add(entry)
+    const left = ready.filter((entry) => this.incoming.includes(entry)).length
+    this.news = `Added to the logbook: ${ready.length - left} of ${ready.length} files.`
   }
 
   /** Takes a file off the list; what was not indexed is forgotten by the desk as well. */
@@ -109,7 +113,7 @@ class LogbookState {
     entry.cancel()
     this.incoming = this.incoming.filter((other) => other.key !== entry.key)
     const { found } = entry
-    if (found && entry.state !== 'added') {
+    if (found) {
       await this.#orSay(async () => void (await call('incoming.discard', { incomingId: found.incomingId })))
     }
   }
@@ -130,8 +134,7 @@ class LogbookState {
       const found = await look()
       entry.found = found
       entry.assignments = found.inspection.assignments
-      entry.flightId = found.known
-      entry.state = found.known === null ? 'ready' : 'added'
+      entry.state = found.known === null ? 'ready' : 'known'
     })
   }
 

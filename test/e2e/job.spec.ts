@@ -118,7 +118,7 @@ test('the spectrogram lanes are painted for both flights on one range of levels'
   for (const count of colours) expect(count).toBeGreaterThan(50)
   await page.getByLabel('Highest level, dB').fill('80')
   await page.getByLabel('Highest level, dB').press('Enter')
-  await page.getByRole('button', { name: 'Fit' }).click()
+  await page.getByRole('button', { name: 'Fit levels' }).click()
   await expect(page.getByLabel('Highest level, dB')).not.toHaveValue('80')
 })
 

@@ -19,7 +19,7 @@ import {
 import { commonLevelRange } from '../picture/ranges.ts'
 import { asLine, reduce } from '../reduce/reduce.ts'
 import { formatSigned } from '../ticks/ticks.ts'
-import { flyingCaution, MEASURES, type SpanMeasures } from './flight-measures.ts'
+import { flyingCaution, MEASURES, type Measured, type SpanMeasures } from './flight-measures.ts'
 import { rateRange, type DrawnFlight } from './ranges.ts'
 import type { Lane } from './spectra.ts'
 
@@ -169,7 +169,7 @@ function pictureMeasures({ a, b }: SpanMeasures): PictureMeasure[] {
       const before = a[axis][measure.key]
       const after = b[axis][measure.key]
       const both = before.value !== null && after.value !== null
-      const reason = before.reason ? `A: ${before.reason}` : after.reason ? `B: ${after.reason}` : null
+      const reason = reasonOf(before, after)
       return {
         a: before.value,
         b: after.value,
@@ -180,10 +180,20 @@ function pictureMeasures({ a, b }: SpanMeasures): PictureMeasure[] {
   }))
 }
 
+/** Why a cell has no number, said once where both flights lack it for the same reason. */
+function reasonOf(a: Measured, b: Measured): string | null {
+  if (a.reason && a.reason === b.reason) return `A and B: ${a.reason}`
+  const reasons = [a.reason && `A: ${a.reason}`, b.reason && `B: ${b.reason}`].filter((reason) => reason !== null)
+  return reasons.join(' ') || null
+}
+
 function noticesOf({ alignment, offset_s, measures }: PictureRequest): PictureNotice[] {
   const notices: PictureNotice[] = []
   if (offset_s === alignment.offset_s && (alignment.sure === 'guess' || alignment.sure === 'none')) {
-    notices.push({ level: 'caution', text: 'How B lies over A is not sure: check it before you trust the numbers.' })
+    notices.push({
+      level: 'caution',
+      text: 'How B lies over A is not sure: check it before you trust the numbers.',
+    })
   }
   const flying = flyingCaution(measures)
   if (flying) notices.push({ level: 'caution', text: flying })

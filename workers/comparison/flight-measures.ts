@@ -54,17 +54,19 @@ function measureAxis(signals: FlightSignals, axis: Axis, from: number, to: numbe
   })
   if (samples <= 0) return nothing('The flight has no samples in this span.')
   const gyro = signals.channels[`gyro.${axis}`]?.subarray(from, to)
-  if (!gyro) return nothing(`No ${axis} gyro was found in this log.`)
+  if (!gyro) return nothing('The log holds no gyro for this axis.')
   const gyroRms = rms(gyro)
   const gyroRms_dps = Number.isNaN(gyroRms) ? refused('The gyro has no values in this span.') : given(gyroRms)
   const setpoint = signals.channels[`setpoint.${axis}`]?.subarray(from, to)
-  if (!setpoint) return { ...nothing(`No ${axis} setpoint was found in this log.`), gyroRms_dps }
+  if (!setpoint) return { ...nothing('The log holds no setpoint for this axis.'), gyroRms_dps }
   const error = trackingError(setpoint, gyro)
   const delay = lag(setpoint, gyro, { rate_hz: signals.rate_hz, t_s: signals.t_s.subarray(from, to) })
   return {
     gyroRms_dps,
     trackingRms_dps:
-      error.n === 0 ? refused('Setpoint and gyro have no values together in this span.') : given(error.rms_dps),
+      error.n === 0
+        ? refused('Setpoint and gyro have no values together in this span.')
+        : given(error.rms_dps),
     lag_ms: delay.kind === 'lag' ? given(delay.lag_s * 1000) : refused(delay.reason),
     lagCorrelation: delay.kind === 'lag' ? given(delay.r) : refused(delay.reason),
     lagInterval_ms: delay.kind === 'lag' ? [delay.low_s * 1000, delay.high_s * 1000] : null,

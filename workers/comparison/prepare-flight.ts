@@ -1,5 +1,11 @@
 import type { Assignment } from '../columns/roles.ts'
-import { channelEntries, prepareSignals, type ChannelName, type FlightSignals, type RawColumn } from '../flight/signals.ts'
+import {
+  channelEntries,
+  prepareSignals,
+  type ChannelName,
+  type FlightSignals,
+  type RawColumn,
+} from '../flight/signals.ts'
 import { buildPyramid, type Pyramid } from '../reduce/pyramid.ts'
 import type { DrawnFlight } from './ranges.ts'
 
@@ -43,7 +49,9 @@ export function buffersOf(flight: DrawnFlight): ArrayBuffer[] {
   const arrays = [
     flight.signals.t_s,
     ...channelEntries(flight.signals).map(([, samples]) => samples),
-    ...Object.values(flight.pyramids as Record<string, Pyramid>).flatMap(({ levels }) => levels.flatMap(({ min, max }) => [min, max])),
+    ...Object.values(flight.pyramids as Record<string, Pyramid>).flatMap(({ levels }) =>
+      levels.flatMap(({ min, max }) => [min, max]),
+    ),
   ]
   return [...new Set(arrays.map((array) => array.buffer))].filter((buffer) => buffer instanceof ArrayBuffer)
 }

@@ -15,35 +15,56 @@ export interface DrawnFlight {
   readonly pyramids: Readonly<Partial<Record<keyof FlightSignals['channels'], Pyramid>>>
 }
 
+/** A row's scale; `cut` when a setpoint runs beyond it. */
+export interface RateRange extends Range {
+  readonly cut: boolean
+}
+
+/** A setpoint may stretch a row's scale to this many times the gyro's largest value. */
+const SETPOINT_STRETCH = 1.5
+
 /**
  * One locked scale for an axis: setpoint and gyro of both flights over the given spans of their own clocks,
- * symmetrical about 0 so that both directions are judged alike, at least +-20 deg/s.
+ * symmetrical about 0 so that both directions are judged alike, at least +-20 deg/s. It holds every value of the
+ * gyros; a setpoint far beyond them (parked at a limit before take-off, as a rule) is cut, since it would flatten
+ * everything else.
  */
-export function rateRange(flights: readonly { flight: DrawnFlight; t0_s: number; t1_s: number }[], axis: Axis): Range {
-  let largest = 20
-  for (const { flight, t0_s, t1_s } of flights) {
-    for (const name of [`gyro.${axis}`, `setpoint.${axis}`] as const) {
-      const samples = flight.signals.channels[name]
-      const pyramid = flight.pyramids[name]
-      if (!samples || !pyramid) continue
+export function rateRange(
+  flights: readonly { readonly flight: DrawnFlight; readonly t0_s: number; readonly t1_s: number }[],
+  axis: Axis,
+): RateRange {
+  const largest = (name: 'gyro' | 'setpoint') =>
+    flights.reduce((most, { flight, t0_s, t1_s }) => {
+      const samples = flight.signals.channels[`${name}.${axis}`]
+      const pyramid = flight.pyramids[`${name}.${axis}`]
+      if (!samples || !pyramid) return most
       const { t_s } = flight.signals
-      const found = extremesOf(samples, pyramid, firstAtOrAfter(t_s, t0_s), firstAfter(t_s, t1_s))
-      if (Number.isFinite(found.max)) largest = Math.max(largest, Math.abs(found.min), Math.abs(found.max))
-    }
-  }
-  const { max } = niceRange(0, largest, 3)
-  return { min: -max, max }
+      const { min, max } = extremesOf(samples, pyramid, firstAtOrAfter(t_s, t0_s), firstAfter(t_s, t1_s))
+      return Number.isFinite(max) ? Math.max(most, -min, max) : most
+    }, 0)
+  const gyro_dps = Math.max(20, largest('gyro'))
+  const setpoint_dps = largest('setpoint')
+  const { max } = niceRange(0, Math.max(gyro_dps, Math.min(setpoint_dps, SETPOINT_STRETCH * gyro_dps)), 3)
+  return { min: -max, max, cut: setpoint_dps > max }
 }
 
 /** The span of the common clock in which both flights have samples; null when they don't overlap. */
-export function commonSpan(a: FlightSignals, b: FlightSignals, offset_s: number): { t0_s: number; t1_s: number } | null {
+export function commonSpan(
+  a: FlightSignals,
+  b: FlightSignals,
+  offset_s: number,
+): { t0_s: number; t1_s: number } | null {
   const t0_s = Math.max(a.t_s[0] ?? 0, (b.t_s[0] ?? 0) + offset_s)
   const t1_s = Math.min(a.t_s.at(-1) ?? 0, (b.t_s.at(-1) ?? 0) + offset_s)
   return t1_s > t0_s ? { t0_s, t1_s } : null
 }
 
 /** The span of the common clock in which at least one of the flights has samples. */
-export function wholeSpan(a: FlightSignals, b: FlightSignals, offset_s: number): { t0_s: number; t1_s: number } {
+export function wholeSpan(
+  a: FlightSignals,
+  b: FlightSignals,
+  offset_s: number,
+): { t0_s: number; t1_s: number } {
   return {
     t0_s: Math.min(a.t_s[0] ?? 0, (b.t_s[0] ?? 0) + offset_s),
     t1_s: Math.max(a.t_s.at(-1) ?? 0, (b.t_s.at(-1) ?? 0) + offset_s),

@@ -30,9 +30,9 @@ export function spectrogramLane(
     firstAfter(signals.t_s, t1_s) - firstAtOrAfter(signals.t_s, t0_s),
     columns,
   )
-  // Half a window more on either side, so that the lane reaches the edges of the view.
+  // Half a window more on either side, and a hop for the last frame, so that the lane reaches the view's edges.
   const from = Math.max(0, firstAtOrAfter(signals.t_s, t0_s) - layout.window / 2)
-  const to = Math.min(gyro.length, firstAfter(signals.t_s, t1_s) + layout.window / 2)
+  const to = Math.min(gyro.length, firstAfter(signals.t_s, t1_s) + layout.window / 2 + layout.hop)
   if (to - from < layout.window) return null
   const t_s = signals.t_s.subarray(from, to)
   const result = spectrogram(gyro.subarray(from, to), {
@@ -46,6 +46,8 @@ export function spectrogramLane(
     ...layout,
     rate_hz: signals.rate_hz,
     // Where a frame's middle sample really stands: the mean rate drifts off the stamps when frames were lost.
-    t_s: result.t_s.map((_, frame) => t_s[Math.min(t_s.length - 1, frame * layout.hop + layout.window / 2)] ?? 0),
+    t_s: result.t_s.map(
+      (_, frame) => t_s[Math.min(t_s.length - 1, frame * layout.hop + layout.window / 2)] ?? 0,
+    ),
   }
 }

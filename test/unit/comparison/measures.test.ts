@@ -27,7 +27,7 @@ describe('measures of a flight', () => {
     const flight = syntheticFlight({ rate_hz: 500, duration_s: 5 })
     const { 'setpoint.roll': _left, ...channels } = flight.channels
     const { roll, pitch } = measureFlight({ ...flight, channels }, 0, 5)
-    expect(roll.trackingRms_dps).toEqual({ value: null, reason: 'No roll setpoint was found in this log.' })
+    expect(roll.trackingRms_dps).toEqual({ value: null, reason: 'The log holds no setpoint for this axis.' })
     expect(roll.lag_ms.value).toBeNull()
     expect(roll.gyroRms_dps.value).toBeGreaterThan(0)
     expect(pitch.trackingRms_dps.value).toBeGreaterThan(0)

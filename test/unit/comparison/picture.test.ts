@@ -76,7 +76,7 @@ describe('the picture of a comparison', () => {
     expect(model.footer.leftOut).toEqual(['No setpoint of yaw in B.', 'No throttle in B.'])
     const cell = model.measures[0]!.cells.yaw!
     expect(cell.a).toBeGreaterThan(0)
-    expect(cell).toMatchObject({ b: null, difference: null, reason: 'B: No yaw setpoint was found in this log.' })
+    expect(cell).toMatchObject({ b: null, difference: null, reason: 'B: The log holds no setpoint for this axis.' })
   })
 })
 

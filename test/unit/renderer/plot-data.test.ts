@@ -22,7 +22,7 @@ function flightOf(rate_hz: number, count: number, value: (index: number) => numb
   )
   return prepareFlight(
     [assign('time', 0, 's'), assign('gyro.roll', 1, 'dps')],
-    new Map([
+    new Map<number, Float64Array | Float32Array>([
       [0, Float64Array.from(rows, (index) => index / rate_hz)],
       [1, Float32Array.from(rows, value)],
     ]),

@@ -1,0 +1,96 @@
+/** Files that can't be read: one plain sentence each, nothing half-indexed, and the program goes on. */
+import type { Page } from '@playwright/test'
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { expect, test } from './support/program.ts'
+
+const HEADER = 'time_s,gyro_roll_dps,gyro_pitch_dps,gyro_yaw_dps'
+
+/** A small good log; `change` spoils its rows. */
+function log(change: (row: string, index: number) => string = (row) => row): string {
+  const rows = Array.from({ length: 400 }, (_, index) =>
+    [index / 100, 40 * Math.sin(index / 9), 30 * Math.cos(index / 7), 5].map((value) => value.toFixed(4)).join(','),
+  )
+  return `${[HEADER, ...rows.map(change)].join('\n')}\n`
+}
+
+const give = (page: Page, name: string, content: string | Buffer) =>
+  page.getByLabel('Log files').setInputFiles({ name, mimeType: 'text/csv', buffer: Buffer.from(content) })
+
+const card = (page: Page, name: string) => page.getByRole('article', { name: `File ${name}` })
+
+const CASES: { name: string; content: string | Buffer; says: RegExp[] }[] = [
+  { name: 'empty.csv', content: '', says: [/empty\.csv/, /empty/] },
+  {
+    name: 'words.csv',
+    content: log((row, index) => (index === 300 ? row.replace(/^([^,]*),[^,]*/, '$1,oops') : row)),
+    says: [/words\.csv/, /line 302/, /gyro_roll_dps/, /oops/],
+  },
+  {
+    name: 'picture.csv',
+    content: readFileSync(join(import.meta.dirname, '../../resources/icon.png')),
+    says: [/picture\.csv/, /picture/],
+  },
+  { name: 'header.csv', content: `${HEADER}\n`, says: [/header\.csv/] },
+]
+
+for (const { name, content, says } of CASES) {
+  test(`${name}: a clear sentence, and nothing half-indexed`, async ({ page }) => {
+    await give(page, name, content)
+    const add = card(page, name).getByRole('button', { name: 'Add to logbook' })
+    const alert = card(page, name).getByRole('alert')
+    await expect(add.or(alert)).toBeVisible()
+    // A fault far down the file only shows when the whole of it is read.
+    if (await add.isVisible()) await add.click()
+    for (const part of says) await expect(alert).toHaveText(part)
+    await expect(page.getByText('The logbook is empty.')).toBeVisible()
+
+    await card(page, name).getByRole('button', { name: 'Close' }).click()
+    await give(page, 'good.csv', log())
+    await card(page, 'good.csv').getByRole('button', { name: 'Add to logbook' }).click()
+    await expect(page.getByRole('rowheader', { name: 'good', exact: true })).toBeVisible()
+  })
+}
+
+test('a file without a time column: said at once, and the pilot can point to one', async ({ page }) => {
+  const rows = Array.from({ length: 300 }, (_, index) => `${(40 * Math.sin(index / 9)).toFixed(3)},${index % 7}`)
+  await give(page, 'timeless.csv', `gyro roll (deg/s),thing\n${rows.join('\n')}\n`)
+  const file = card(page, 'timeless.csv')
+  await expect(file.or(file.getByRole('alert'))).toContainText(/time/i)
+  const add = file.getByRole('button', { name: 'Add to logbook' })
+  if (await add.isVisible()) {
+    await add.click()
+    await expect(file.getByRole('alert')).toHaveText(/time/i)
+  }
+  await expect(page.getByText('The logbook is empty.')).toBeVisible()
+})
+
+test('a dropped folder is refused by name', async ({ page }) => {
+  await page.evaluate(() => {
+    const target = document.querySelector('section.logbook')!
+    const transfer = new DataTransfer()
+    transfer.items.add(new File([''], 'pack-3'))
+    // A script can't make a real folder entry: this one stands in for what the browser gives for a folder.
+    DataTransferItem.prototype.webkitGetAsEntry = () =>
+      ({ isDirectory: true, isFile: false, name: 'pack-3' }) as FileSystemEntry
+    target.dispatchEvent(new DragEvent('drop', { bubbles: true, cancelable: true, dataTransfer: transfer }))
+  })
+  await expect(page.getByRole('alert')).toHaveText('pack-3 is a folder. Drop the log files in it instead.')
+})
+
+test('the same file twice is recognised by its content', async ({ page }) => {
+  await give(page, 'good.csv', log())
+  await card(page, 'good.csv').getByRole('button', { name: 'Add to logbook' }).click()
+  await expect(page.getByRole('rowheader', { name: 'good', exact: true })).toBeVisible()
+  await give(page, 'another name.csv', log())
+  await expect(card(page, 'another name.csv')).toContainText('already in the logbook, as "good"')
+})
+
+test('hostile names are shown as text', async ({ page }) => {
+  const name = '<img src=x onerror=alert(1)> & "quotes".csv'
+  await give(page, name, log().replace('gyro_yaw_dps', '"<b>gyro_yaw</b> (deg/s)"'))
+  const file = page.getByRole('article').filter({ hasText: 'onerror' })
+  await expect(file.getByRole('heading')).toHaveText(name)
+  await file.getByRole('button', { name: 'Add to logbook' }).click()
+  await expect(page.getByRole('rowheader').filter({ hasText: '<img src=x' })).toBeVisible()
+})

@@ -1,0 +1,77 @@
+/** What was assumed of the columns is shown, can be put right before and after indexing, and is remembered. */
+import type { Locator, Page } from '@playwright/test'
+import { expect, test } from './support/program.ts'
+
+/** A log whose gyro is called by a word that says nothing; `phase` makes another flight with the same header. */
+function log(phase: number): string {
+  const rows = Array.from({ length: 500 }, (_, index) =>
+    [index / 100, 2 * Math.sin(index / 9 + phase), 3 * Math.cos(index / 11 + phase)]
+      .map((value) => value.toFixed(5))
+      .join(';'),
+  )
+  return `time (s);gyro roll (rad/s);mystery\n${rows.join('\n')}\n`
+}
+
+const give = (page: Page, name: string, text: string) =>
+  page.getByLabel('Log files').setInputFiles({ name, mimeType: 'text/csv', buffer: Buffer.from(text) })
+
+/** Opens the table, unless a guess that needs a look has opened it already. */
+async function showColumns(card: Locator): Promise<void> {
+  await expect(card.getByRole('button', { name: 'Add to logbook' })).toBeVisible()
+  if (!(await card.getByRole('table').isVisible())) {
+    await card.getByText('What the columns were taken to mean').click()
+  }
+}
+
+test('put right before adding, remembered for the next file, put right again afterwards', async ({ page }) => {
+  await give(page, 'first.csv', log(0))
+  const first = page.getByRole('article', { name: 'File first.csv' })
+  await showColumns(first)
+  await expect(first.getByLabel('Unit of gyro roll')).toHaveValue('radps')
+  await expect(first.getByLabel('Column for gyro pitch')).toHaveValue('')
+  await first.getByLabel('Column for gyro pitch').selectOption('mystery')
+  await first.getByLabel('Unit of gyro pitch').selectOption('rad/s')
+  await first.getByLabel('Sign of gyro pitch').selectOption('reversed')
+  await first.getByRole('button', { name: 'Add to logbook' }).click()
+  await expect(page.getByRole('row', { name: /first/ })).toContainText('gyro (roll, pitch)')
+
+  await give(page, 'second.csv', log(1))
+  const second = page.getByRole('article', { name: 'File second.csv' })
+  await showColumns(second)
+  await expect(second.getByLabel('Column for gyro pitch')).toHaveValue('2')
+  await expect(second.getByLabel('Sign of gyro pitch')).toHaveValue('-1')
+  await expect(second.getByText('You chose this before for a file with the same header.').first()).toBeVisible()
+  await second.getByRole('button', { name: 'Add to logbook' }).click()
+
+  await page.getByRole('button', { name: 'Details of second' }).click()
+  const dialog = page.getByRole('dialog')
+  await dialog.getByLabel('Column for gyro yaw').selectOption('mystery')
+  await dialog.getByLabel('Column for gyro pitch').selectOption('not in this file')
+  await dialog.getByLabel('Craft').fill('Lantern')
+  await dialog.getByRole('button', { name: 'Keep changes' }).click()
+  await expect(page.getByRole('row', { name: /second/ })).toContainText('gyro (roll, yaw)')
+  await expect(page.getByRole('rowheader', { name: 'Lantern' })).toBeVisible()
+  // The flight that was added before keeps what it was given.
+  await expect(page.getByRole('row', { name: /first/ })).toContainText('gyro (roll, pitch)')
+})
+
+test('a meaning that can not stand is refused with a sentence', async ({ page }) => {
+  await give(page, 'first.csv', log(0))
+  const first = page.getByRole('article', { name: 'File first.csv' })
+  await showColumns(first)
+  await first.getByLabel('Column for time').selectOption('not in this file')
+  await first.getByRole('button', { name: 'Add to logbook' }).click()
+  await expect(first.getByRole('alert')).toHaveText(/A time column is needed/)
+})
+
+test('removing a flight asks first, and what is chosen is let go', async ({ page }) => {
+  await give(page, 'first.csv', log(0))
+  await page.getByRole('button', { name: 'Add to logbook' }).click()
+  await page.getByRole('button', { name: 'Take first as A, before' }).click()
+  await page.getByRole('button', { name: 'Remove first from the logbook' }).click()
+  await page.getByRole('button', { name: 'Keep it' }).click()
+  await page.getByRole('button', { name: 'Remove first from the logbook' }).click()
+  await page.getByRole('button', { name: 'Take it out' }).click()
+  await expect(page.getByText('The logbook is empty.')).toBeVisible()
+  await expect(page.getByText('A before: not chosen yet')).toBeVisible()
+})
