@@ -37,7 +37,7 @@ export function durationInWords(duration_s: number): string {
 
 /** "100 Hz", "2.0 kHz" */
 export function rateInWords(rate_hz: number): string {
-  if (rate_hz >= 1000) return `${(rate_hz / 1000).toFixed(rate_hz >= 10_000 ? 0 : 1)} kHz`
+  if (rate_hz >= 999.5) return `${(rate_hz / 1000).toFixed(rate_hz >= 10_000 ? 0 : 1)} kHz`
   return `${rate_hz.toFixed(rate_hz < 10 ? 1 : 0)} Hz`
 }
 
