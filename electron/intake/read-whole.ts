@@ -2,7 +2,8 @@ import { createHash } from 'node:crypto'
 import { canonicalTime } from '../../workers/columns/apply-assignment.ts'
 import { nameColumns } from '../../workers/columns/name-columns.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
-import { readClock } from '../../workers/clock/clock.ts'
+import { mend, readClock } from '../../workers/clock/clock.ts'
+import { findFlights } from '../../workers/flight/find-flights.ts'
 import { readHealth } from '../../workers/health/health.ts'
 import type { ColumnFileLayout, LogColumn, Notice, ReadLog, StoredColumn } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
@@ -11,6 +12,7 @@ import { openLog, textBytes } from './byte-source.ts'
 import { ColumnFileWriter, groupRowsFor, readColumnValues, rowBytesOf } from './column-file.ts'
 import { firstLook, type FirstLook } from './first-look.ts'
 import { RowSample } from './row-sample.ts'
+import { gatherClues } from './flight-clues.ts'
 import { HeadSkipper, parserOptions } from './table-start.ts'
 
 /** What is to be read and where its columns go. */
@@ -83,6 +85,12 @@ export async function readWhole(
     const assignments = given ?? renamed(look, expected, layout, rowSample)
     const stamps = canonicalTime(await readColumnValues(order.columnFile, layout, time.column), time)
     const clock = readClock(stamps)
+    const mended = mend(stamps)
+    const restarts = [...new Set([...parser.restarts, ...mended.restarts])].sort((a, b) => a - b)
+    const stored = (index: number): Promise<Float32Array | Float64Array> =>
+      readColumnValues(order.columnFile, layout, index)
+    const flights = findFlights(await gatherClues(mended.time_s, restarts, assignments, stored))
+    stop()
     const columns = finalColumns(look.inspection.columns, layout, parser)
     return {
       ...look.inspection,
@@ -92,7 +100,8 @@ export async function readWhole(
       contentHash,
       clock,
       layout,
-      restarts: parser.restarts,
+      restarts,
+      flights,
       notices: [
         ...look.inspection.notices.filter((notice) => !notice.text.startsWith('No time column')),
         ...readNotices(parser, cut),
@@ -100,7 +109,7 @@ export async function readWhole(
           clock,
           time_s: stamps,
           assignments,
-          column: (index) => readColumnValues(order.columnFile, layout, index),
+          column: stored,
         })),
       ],
     }

@@ -23,17 +23,28 @@ export interface MendedClock {
   readonly backward: number
   /** Empty or infinite stamps; they are held too. */
   readonly unreadable: number
+  /** Rows at which the clock began anew, as after a power cycle; it goes on one second after the latest stamp. */
+  readonly restarts: readonly number[]
 }
+
+/** A step back of more than this that lasts is a new beginning, not a stray stamp. */
+const RESTART_S = 1
+const RESTART_ROWS = 20
+/** A counter that starts over comes back within this, measured on the counter. */
+const WRAP_SLACK_S = 60
 
 /**
  * Unwraps and mends a clock. A step below -2^31 µs is a counter that started over: 2^32 µs are added from there on.
- * Any other stamp earlier than the latest is held at the latest; duplicates keep their stamp. Nothing is spread out
- * or smoothed, and everything that was touched is counted.
+ * (Stricter than the specification: only when the counter comes back within a minute; a stray zero is no wrap.)
+ * A step back by more than a second after which 20 stamps rise again without reaching the latest is a new beginning:
+ * the stamps from there on are laid one second after the latest. Any other stamp earlier than the latest is held at the latest; duplicates keep their stamp. Nothing is
+ * spread out or smoothed, and everything that was touched is counted.
  * @param time_s stamps in seconds, in file order; NaN allowed
  */
 export function mend(time_s: Float64Array): MendedClock {
   const mended = new Float64Array(time_s.length)
   const wraps: number[] = []
+  const restarts: number[] = []
   let duplicates = 0
   let backward = 0
   let unreadable = 0
@@ -47,9 +58,13 @@ export function mend(time_s: Float64Array): MendedClock {
       mended[row] = latest
       continue
     }
-    if (stamp - before < -WRAP_S / 2) {
+    const step = stamp - before
+    if (step < -WRAP_S / 2 && step + WRAP_S < WRAP_SLACK_S) {
       added += WRAP_S
       wraps.push(row)
+    } else if (step < -RESTART_S && beginsAnew(time_s, row, before)) {
+      added = latest - stamp + RESTART_S
+      restarts.push(row)
     }
     before = stamp
     const unwrapped = stamp + added
@@ -63,7 +78,19 @@ export function mend(time_s: Float64Array): MendedClock {
   // Rows before the first readable stamp get that stamp.
   const first = mended.findIndex((stamp) => !Number.isNaN(stamp))
   if (first > 0) mended.fill(mended[first] as number, 0, first)
-  return { time_s: mended, wraps, duplicates, backward, unreadable }
+  return { time_s: mended, wraps, duplicates, backward, unreadable, restarts }
+}
+
+/** Whether the next rows rise from here and stay below the stamp before. */
+function beginsAnew(time_s: Float64Array, from: number, before: number): boolean {
+  if (from + RESTART_ROWS > time_s.length) return false
+  let falls = 0
+  for (let row = from; row < from + RESTART_ROWS; row += 1) {
+    const stamp = time_s[row] as number
+    if (!(stamp < before)) return false
+    if (row > from && stamp < (time_s[row - 1] as number)) falls += 1
+  }
+  return falls <= 2
 }
 
 /** The stamps of `mend` alone: non-decreasing, unwrapped. */
@@ -168,6 +195,7 @@ export function readClock(time_s: Float64Array): ClockReport {
     longestGap_s: gaps.reduce((longest, gap) => Math.max(longest, gap.length_s), 0),
     missingFrames: gaps.reduce((sum, gap) => sum + gap.missingFrames, 0),
     unreadable: mended.unreadable,
+    restarts: mended.restarts.length,
     ...describeSteps(mended.time_s, median),
   }
 }

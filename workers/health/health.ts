@@ -56,6 +56,9 @@ export function clockNotices(clock: ClockReport): Notice[] {
   }
   const mends = [
     clock.wraps > 0 ? `its counter started over ${many(clock.wraps, 'time')}` : '',
+    (clock.restarts ?? 0) > 0
+      ? `it began anew ${many(clock.restarts ?? 0, 'time')}, as after a power cycle`
+      : '',
     clock.duplicates > 0 ? `${many(clock.duplicates, 'stamp')} repeated` : '',
     clock.backward > 0 ? `${many(clock.backward, 'stamp')} ran backwards and were held` : '',
     (clock.unreadable ?? 0) > 0 ? `${many(clock.unreadable ?? 0, 'stamp')} empty and held` : '',

@@ -67,6 +67,8 @@ export interface ClockReport {
   readonly missingFrames: number
   /** Empty or infinite stamps, held at the one before. */
   readonly unreadable?: number
+  /** New beginnings, as after a power cycle; the clock goes on a second later. */
+  readonly restarts?: number
   /** Groups of frames stamped as if at once: runs of steps shorter than a quarter of the median. */
   readonly bursts?: number
   /** Spread of ordinary steps: median of |dt/median - 1|. */

@@ -50,6 +50,19 @@ describe('mending a clock', () => {
     ])
   })
 
+  test('a clock that begins anew goes on a second later; a stray stamp does not make it begin anew', () => {
+    const cycle = Array.from({ length: 1000 }, (_, k) => 3000 + k / 100)
+    const twice = mend(Float64Array.from([...cycle, ...cycle.map((stamp) => stamp - 2999)]))
+    expect(twice.restarts).toEqual([1000])
+    expect([twice.wraps.length, twice.backward]).toEqual([0, 0])
+    expect(twice.time_s[1000]).toBeCloseTo(3009.99 + 1, 9)
+    expect(twice.time_s[1999]).toBeCloseTo(3009.99 + 1 + 9.99, 9)
+    const stray = Float64Array.from(cycle)
+    stray[500] = 0
+    expect(mend(stray)).toMatchObject({ restarts: [], backward: 1 })
+    expect(mend(stray).time_s[501]).toBe(cycle[501])
+  })
+
   test('unreadable stamps are held and counted', () => {
     const mended = mend(Float64Array.of(NaN, 1, Infinity, 2))
     expect(Array.from(mended.time_s)).toEqual([1, 1, 1, 2])
