@@ -48,9 +48,16 @@ export default ts.config(
       ...forbid(nodeModules, upwardsFromWorkers),
       'no-restricted-globals': [
         'error',
-        ...['window', 'document', 'process', 'Buffer', 'fetch', 'setTimeout', 'setInterval', 'performance'].map(
-          (name) => ({ name, message: 'workers/ computes only: no DOM, no Node, no clock.' }),
-        ),
+        ...[
+          'window',
+          'document',
+          'process',
+          'Buffer',
+          'fetch',
+          'setTimeout',
+          'setInterval',
+          'performance',
+        ].map((name) => ({ name, message: 'workers/ computes only: no DOM, no Node, no clock.' })),
       ],
       'no-restricted-properties': [
         'error',

@@ -38,39 +38,41 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
   const demo = new DemoFlights(options.home, library, incoming, () => watchers.notify(), log)
   if (options.demo !== false) demo.start()
 
-  const calls: { [N in CallName]: (request: CallRequest<N>) => CallResponse<N> | Promise<CallResponse<N>> } = {
-    'logbook.list': () => ({ flights: library.list(), demo: demo.state }),
-    'flight.get': ({ flightId }) => library.get(flightId),
-    'flight.assign': ({ flightId, assignments }) => {
-      const fault = faultInAssignments(assignments, library.get(flightId).columns)
-      if (fault) throw new Problem('bad-request', fault)
-      library.assign(flightId, assignments as Assignment[], Date.now())
-      watchers.notify()
-      return library.get(flightId)
-    },
-    'flight.edit': ({ flightId, ...change }) => {
-      library.edit(flightId, change)
-      watchers.notify()
-      return library.get(flightId)
-    },
-    'flight.remove': ({ flightId }) => {
-      library.remove(flightId)
-      watchers.notify()
-      return {}
-    },
-    'incoming.discard': async ({ incomingId }) => {
-      await incoming.discard(incomingId)
-      return {}
-    },
-    'kept.get': ({ key }) => ({ value: library.kept(key) }),
-    'kept.set': ({ key, value }) => {
-      library.keep(key, value)
-      return {}
-    },
-  }
+  const calls: { [N in CallName]: (request: CallRequest<N>) => CallResponse<N> | Promise<CallResponse<N>> } =
+    {
+      'logbook.list': () => ({ flights: library.list(), demo: demo.state }),
+      'flight.get': ({ flightId }) => library.get(flightId),
+      'flight.assign': ({ flightId, assignments }) => {
+        const fault = faultInAssignments(assignments, library.get(flightId).columns)
+        if (fault) throw new Problem('bad-request', fault)
+        library.assign(flightId, assignments as Assignment[], Date.now())
+        watchers.notify()
+        return library.get(flightId)
+      },
+      'flight.edit': ({ flightId, ...change }) => {
+        library.edit(flightId, change)
+        watchers.notify()
+        return library.get(flightId)
+      },
+      'flight.remove': ({ flightId }) => {
+        library.remove(flightId)
+        watchers.notify()
+        return {}
+      },
+      'incoming.discard': async ({ incomingId }) => {
+        await incoming.discard(incomingId)
+        return {}
+      },
+      'kept.get': ({ key }) => ({ value: library.kept(key) }),
+      'kept.set': ({ key, value }) => {
+        library.keep(key, value)
+        return {}
+      },
+    }
 
   const streams: { [N in StreamName]: (request: unknown, work: Work) => Promise<unknown> } = {
-    'incoming.open': (body, work) => incoming.open(parseArrival(STREAMS['incoming.open'].request, body).path, work),
+    'incoming.open': (body, work) =>
+      incoming.open(parseArrival(STREAMS['incoming.open'].request, body).path, work),
     'incoming.index': async (body, work) => {
       const { incomingId, assignments } = parseArrival(STREAMS['incoming.index'].request, body)
       const id = await incoming.index(incomingId, assignments as Assignment[] | null, work)

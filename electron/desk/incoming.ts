@@ -92,7 +92,10 @@ export class IncomingFiles {
     })
     if (log.contentHash !== waiting.contentHash) {
       await rm(this.#library.columnFile(waiting.contentHash), { force: true })
-      throw new Problem('cannot-read', `${inspection.fileName} changed while it was read; please add it again.`)
+      throw new Problem(
+        'cannot-read',
+        `${inspection.fileName} changed while it was read; please add it again.`,
+      )
     }
     if (chosen?.some((assignment) => assignment.setBy === 'pilot')) {
       this.#library.remember(inspection.headerKey, chosen, now_ms)

@@ -50,7 +50,10 @@ export function streamReply(
         if (!stop.signal.aborted) controller.enqueue(encoder.encode(`${JSON.stringify(line)}\n`))
       }
       try {
-        write({ line: 'value', value: await work(stop.signal, (progress) => write({ line: 'progress', progress })) })
+        write({
+          line: 'value',
+          value: await work(stop.signal, (progress) => write({ line: 'progress', progress })),
+        })
       } catch (error) {
         if (isProblem(error)) write({ line: 'problem', problem: problemData(error) })
         else if (!stop.signal.aborted) {

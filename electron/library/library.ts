@@ -91,7 +91,9 @@ export class Library {
 
   list(): FlightSummary[] {
     const rows = this.#database
-      .prepare<[], FlightRow>(`${SELECT_FLIGHT} ORDER BY craft, COALESCE(flown_at_ms, indexed_at_ms), flight.id`)
+      .prepare<[], FlightRow>(
+        `${SELECT_FLIGHT} ORDER BY craft, COALESCE(flown_at_ms, indexed_at_ms), flight.id`,
+      )
       .all()
     return rows.map((row) => summaryOf(row, parseStoredLog(row.log), this.#assignments(row.id)))
   }
@@ -148,7 +150,9 @@ export class Library {
   /** What the pilot chose before for a file with this header, marked as remembered; null when nothing. */
   remembered(headerKey: string): Assignment[] | null {
     const row = this.#database
-      .prepare<[string], { assignments: string }>('SELECT assignments FROM header_memory WHERE header_key = ?')
+      .prepare<[string], { assignments: string }>(
+        'SELECT assignments FROM header_memory WHERE header_key = ?',
+      )
       .get(headerKey)
     if (!row) return null
     return v.parse(assignmentsSchema, JSON.parse(row.assignments)).map((assignment) => ({
@@ -168,7 +172,9 @@ export class Library {
 
   keep(key: string, value: string): void {
     this.#database
-      .prepare('INSERT INTO kept (key, value) VALUES (?, ?) ON CONFLICT(key) DO UPDATE SET value = excluded.value')
+      .prepare(
+        'INSERT INTO kept (key, value) VALUES (?, ?) ON CONFLICT(key) DO UPDATE SET value = excluded.value',
+      )
       .run(key, value)
   }
 
@@ -177,7 +183,9 @@ export class Library {
   }
 
   #row(flightId: number): FlightRow {
-    const row = this.#database.prepare<[number], FlightRow>(`${SELECT_FLIGHT} WHERE flight.id = ?`).get(flightId)
+    const row = this.#database
+      .prepare<[number], FlightRow>(`${SELECT_FLIGHT} WHERE flight.id = ?`)
+      .get(flightId)
     if (!row) throw new Problem('not-found', 'That flight is no longer in the logbook.')
     return row
   }

@@ -35,9 +35,7 @@ export function summaryOf(row: FlightRow, log: ReadLog, assignments: readonly As
     rate_hz: log.clock.effectiveRate_hz,
     rows: log.rows,
     rolesFound: ROLES.filter((role) => found.has(role)),
-    assumed: assignments.some(
-      (assignment) => assignment.sure === 'guess' && assignment.setBy === 'program',
-    ),
+    assumed: assignments.some((assignment) => assignment.sure === 'guess' && assignment.setBy === 'program'),
     notices: [...log.notices] as Notice[],
     demo: row.demo === 1,
   }
@@ -56,7 +54,6 @@ export function detailOf(row: FlightRow, log: ReadLog, assignments: readonly Ass
     columns: log.columns.map((column) => ({ ...column, examples: [...column.examples] })),
     assignments: [...assignments].sort((a, b) => (order.get(a.role) ?? 0) - (order.get(b.role) ?? 0)),
     clock: log.clock,
-    settings:
-      row.settings_name === null ? null : { name: row.settings_name, text: row.settings_text ?? '' },
+    settings: row.settings_name === null ? null : { name: row.settings_name, text: row.settings_text ?? '' },
   }
 }

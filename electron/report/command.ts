@@ -43,7 +43,9 @@ if (help) {
   try {
     const { alignment, picture } = await writeReport(fromCaller(a), fromCaller(b), fromCaller(out))
     console.log(alignment.sentence)
-    console.log(`Written to ${out}: report.json${picture ? ` and ${picture}` : ' (no picture: nothing overlaps)'}`)
+    console.log(
+      `Written to ${out}: report.json${picture ? ` and ${picture}` : ' (no picture: nothing overlaps)'}`,
+    )
   } catch (error) {
     if (!isProblem(error)) throw error
     refuse(error.message)

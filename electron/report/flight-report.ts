@@ -47,7 +47,8 @@ function peakOf(gyro: Float32Array | undefined, rate_hz: number): Measured {
   if (gyro.length < SEGMENT) return { value: null, reason: `A spectrum needs ${SEGMENT} samples.` }
   const { density, f_hz } = welch(gyro, { rate_hz, segment: SEGMENT })
   let highest = 1
-  for (let bin = 1; bin < density.length; bin++) if ((density[bin] ?? 0) > (density[highest] ?? 0)) highest = bin
+  for (let bin = 1; bin < density.length; bin++)
+    if ((density[bin] ?? 0) > (density[highest] ?? 0)) highest = bin
   const value = f_hz[highest]
   return value === undefined || !Number.isFinite(density[highest])
     ? { value: null, reason: 'The gyro has no unbroken stretch long enough for a spectrum.' }

@@ -6,7 +6,13 @@
  * given is null, and `reason` beside it says why in a sentence.
  */
 import * as v from 'valibot'
-import { roleSchema, clockReportSchema, dialectSchema, noticeSchema, unitIdSchema } from '../desk/contract/schemas.ts'
+import {
+  roleSchema,
+  clockReportSchema,
+  dialectSchema,
+  noticeSchema,
+  unitIdSchema,
+} from '../desk/contract/schemas.ts'
 
 export const REPORT_FORMAT = 1
 

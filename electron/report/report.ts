@@ -5,7 +5,12 @@ import * as v from 'valibot'
 import { alignFlights } from '../../workers/align/align.ts'
 import { alignable } from '../../workers/comparison/alignable.ts'
 import { alignmentSentence, buildPicture } from '../../workers/comparison/build-picture.ts'
-import { flyingCaution, MEASURES, measureSpan, type SpanMeasures } from '../../workers/comparison/flight-measures.ts'
+import {
+  flyingCaution,
+  MEASURES,
+  measureSpan,
+  type SpanMeasures,
+} from '../../workers/comparison/flight-measures.ts'
 import { prepareFlight } from '../../workers/comparison/prepare-flight.ts'
 import { commonSpan, type DrawnFlight } from '../../workers/comparison/ranges.ts'
 import { spectrogramLane } from '../../workers/comparison/spectra.ts'

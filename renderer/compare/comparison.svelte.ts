@@ -152,7 +152,9 @@ export class Comparison {
 
   /** Fits the range of levels to what is visible of both flights. */
   fitRange(): void {
-    this.range_db = commonLevelRange(SIDES.flatMap((side) => AXES.flatMap((axis) => this.lanes[side][axis] ?? [])))
+    this.range_db = commonLevelRange(
+      SIDES.flatMap((side) => AXES.flatMap((axis) => this.lanes[side][axis] ?? [])),
+    )
   }
 
   cancelLanes(): void {
@@ -160,7 +162,13 @@ export class Comparison {
     this.#stopLanes.abort()
   }
 
-  async #computeLanes(a: LoadedFlight, b: LoadedFlight, offset_s: number, t0_s: number, t1_s: number): Promise<void> {
+  async #computeLanes(
+    a: LoadedFlight,
+    b: LoadedFlight,
+    offset_s: number,
+    t0_s: number,
+    t1_s: number,
+  ): Promise<void> {
     this.#stopLanes = new AbortController()
     const signal = AbortSignal.any([this.#stop.signal, this.#stopLanes.signal])
     const jobs = AXES.flatMap((axis) => [

@@ -34,7 +34,10 @@ export function rowData(lines: readonly RowLine[], span: Span, columns: number):
   const sameX = tables.every((table) => sameTimes(table[0], first?.[0]))
   if (sameX && first) return [first[0], ...tables.map((table) => table[1])] as uPlot.AlignedData
   // Gaps (null) are kept; where only another line has a sample, the line goes on.
-  return uPlot.join(tables as uPlot.AlignedData[], tables.map(() => [0, 2]))
+  return uPlot.join(
+    tables as uPlot.AlignedData[],
+    tables.map(() => [0, 2]),
+  )
 }
 
 type Table = [x_s: number[], y: (number | null)[]]

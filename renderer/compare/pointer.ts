@@ -18,7 +18,13 @@ export type Box = { readonly from: number; readonly to: number } | null
 export function timePane(comparison: Comparison, showBox: (box: Box) => void): Attachment<HTMLElement> {
   return (pane) => {
     const { view } = comparison
-    let drag: { x: number; span: Span; offset_s: number; kind: 'pan' | 'box' | 'move-b'; moved: boolean } | null = null
+    let drag: {
+      x: number
+      span: Span
+      offset_s: number
+      kind: 'pan' | 'box' | 'move-b'
+      moved: boolean
+    } | null = null
 
     const shareAt = (event: MouseEvent) => {
       const box = pane.getBoundingClientRect()

@@ -16,7 +16,12 @@ import {
   type StreamRequest,
   type StreamResponse,
 } from '../../electron/desk/contract/calls.ts'
-import { incomingSchema, type Incoming, type ProblemData, type Progress } from '../../electron/desk/contract/schemas.ts'
+import {
+  incomingSchema,
+  type Incoming,
+  type ProblemData,
+  type Progress,
+} from '../../electron/desk/contract/schemas.ts'
 import { Problem } from '../../workers/log/problems.ts'
 
 export interface Watch {
@@ -66,7 +71,12 @@ async function reach(path: string, init: RequestInit): Promise<Response> {
     return await fetch(path, init)
   } catch (error) {
     if (init.signal?.aborted) throw new Problem('cancelled', 'Cancelled.', {}, error)
-    throw new Problem('cannot-read', 'The desk behind the window does not answer. Is Twopack still running?', {}, error)
+    throw new Problem(
+      'cannot-read',
+      'The desk behind the window does not answer. Is Twopack still running?',
+      {},
+      error,
+    )
   }
 }
 
@@ -95,7 +105,12 @@ async function nextPart(reader: ReadableStreamDefaultReader<string>, signal: Abo
     return await reader.read()
   } catch (error) {
     if (signal?.aborted) throw new Problem('cancelled', 'Cancelled.', {}, error)
-    throw new Problem('cannot-read', 'The connection to the desk broke off. Is Twopack still running?', {}, error)
+    throw new Problem(
+      'cannot-read',
+      'The connection to the desk broke off. Is Twopack still running?',
+      {},
+      error,
+    )
   }
 }
 

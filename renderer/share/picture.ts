@@ -41,7 +41,9 @@ export async function drawPicture(
       signal,
     )
   const lanesOf = async (flight: typeof a, shift_s: number) => {
-    const [roll, pitch, yaw] = await Promise.all((['roll', 'pitch', 'yaw'] as const).map(lane(flight, shift_s)))
+    const [roll, pitch, yaw] = await Promise.all(
+      (['roll', 'pitch', 'yaw'] as const).map(lane(flight, shift_s)),
+    )
     const found = { roll, pitch, yaw }
     return perAxis((axis) => found[axis] ?? null)
   }

@@ -32,7 +32,9 @@ export class WorkerPool<Api> {
       const die = (event: Event) => {
         replace = true
         const message = event instanceof ErrorEvent ? event.message : event.type
-        reject(new Problem('worker-died', `A computation stopped unexpectedly (${message}). Please try again.`))
+        reject(
+          new Problem('worker-died', `A computation stopped unexpectedly (${message}). Please try again.`),
+        )
       }
       const abort = () => {
         replace = true

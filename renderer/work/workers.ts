@@ -4,7 +4,8 @@ import { WorkerPool } from './worker-pool.ts'
 
 /** Two, for the two flights; started with the window, since a worker takes a tenth of a second to start. */
 export const comparisonWorkers = new WorkerPool<ComparisonApi>(
-  () => new Worker(new URL('../../workers/comparison/comparison.worker.ts', import.meta.url), { type: 'module' }),
+  () =>
+    new Worker(new URL('../../workers/comparison/comparison.worker.ts', import.meta.url), { type: 'module' }),
   2,
 )
 

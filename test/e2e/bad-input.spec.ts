@@ -9,7 +9,9 @@ const HEADER = 'time_s,gyro_roll_dps,gyro_pitch_dps,gyro_yaw_dps'
 /** A small good log; `change` spoils its rows. */
 function log(change: (row: string, index: number) => string = (row) => row): string {
   const rows = Array.from({ length: 400 }, (_, index) =>
-    [index / 100, 40 * Math.sin(index / 9), 30 * Math.cos(index / 7), 5].map((value) => value.toFixed(4)).join(','),
+    [index / 100, 40 * Math.sin(index / 9), 30 * Math.cos(index / 7), 5]
+      .map((value) => value.toFixed(4))
+      .join(','),
   )
   return `${[HEADER, ...rows.map(change)].join('\n')}\n`
 }
@@ -53,7 +55,10 @@ for (const { name, content, says } of CASES) {
 }
 
 test('a file without a time column: said at once, and the pilot can point to one', async ({ page }) => {
-  const rows = Array.from({ length: 300 }, (_, index) => `${(40 * Math.sin(index / 9)).toFixed(3)},${index % 7}`)
+  const rows = Array.from(
+    { length: 300 },
+    (_, index) => `${(40 * Math.sin(index / 9)).toFixed(3)},${index % 7}`,
+  )
   await give(page, 'timeless.csv', `gyro roll (deg/s),thing\n${rows.join('\n')}\n`)
   const file = card(page, 'timeless.csv')
   await expect(file.or(file.getByRole('alert'))).toContainText(/time/i)

@@ -23,7 +23,9 @@ async function showColumns(card: Locator): Promise<void> {
   }
 }
 
-test('put right before adding, remembered for the next file, put right again afterwards', async ({ page }) => {
+test('put right before adding, remembered for the next file, put right again afterwards', async ({
+  page,
+}) => {
   await give(page, 'first.csv', log(0))
   const first = page.getByRole('article', { name: 'File first.csv' })
   await showColumns(first)
@@ -40,7 +42,9 @@ test('put right before adding, remembered for the next file, put right again aft
   await showColumns(second)
   await expect(second.getByLabel('Column for gyro pitch')).toHaveValue('2')
   await expect(second.getByLabel('Sign of gyro pitch')).toHaveValue('-1')
-  await expect(second.getByText('You chose this before for a file with the same header.').first()).toBeVisible()
+  await expect(
+    second.getByText('You chose this before for a file with the same header.').first(),
+  ).toBeVisible()
   await second.getByRole('button', { name: 'Add to logbook' }).click()
 
   await page.getByRole('button', { name: 'Details of second' }).click()

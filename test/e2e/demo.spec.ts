@@ -68,7 +68,11 @@ test('the whole job by keyboard alone, and it is all there again after a reload'
 
 test('a demo flight that was removed does not come back', async ({ page }) => {
   await demoIsThere(page)
-  await page.locator(ROWS).first().getByRole('button', { name: /^Remove/ }).click()
+  await page
+    .locator(ROWS)
+    .first()
+    .getByRole('button', { name: /^Remove/ })
+    .click()
   await page.getByRole('button', { name: 'Take it out' }).click()
   await expect(page.locator(ROWS)).toHaveCount(4)
   await page.reload()
@@ -77,7 +81,11 @@ test('a demo flight that was removed does not come back', async ({ page }) => {
 
 test('the flight before is offered as A', async ({ page }) => {
   await demoIsThere(page)
-  await page.locator(ROWS).nth(2).getByRole('button', { name: /as B, after$/ }).click()
+  await page
+    .locator(ROWS)
+    .nth(2)
+    .getByRole('button', { name: /as B, after$/ })
+    .click()
   await page.getByRole('button', { name: /^Take ".*" as A$/ }).click()
   await expect(page.getByRole('button', { name: 'See side by side' })).toBeEnabled()
 })
@@ -92,10 +100,22 @@ for (const colorScheme of ['light', 'dark'] as const) {
         )
       await demoIsThere(page)
       expect(await faultsNow()).toEqual([])
-      await page.locator(ROWS).nth(0).getByRole('button', { name: /as A, before$/ }).click()
-      await page.locator(ROWS).nth(1).getByRole('button', { name: /as B, after$/ }).click()
+      await page
+        .locator(ROWS)
+        .nth(0)
+        .getByRole('button', { name: /as A, before$/ })
+        .click()
+      await page
+        .locator(ROWS)
+        .nth(1)
+        .getByRole('button', { name: /as B, after$/ })
+        .click()
       expect(await faultsNow()).toEqual([])
-      await page.locator(ROWS).nth(1).getByRole('button', { name: /^Details/ }).click()
+      await page
+        .locator(ROWS)
+        .nth(1)
+        .getByRole('button', { name: /^Details/ })
+        .click()
       await expect(page.getByRole('dialog').getByRole('table')).toBeVisible()
       expect(await faultsNow()).toEqual([])
       await page.keyboard.press('Escape')

@@ -183,7 +183,9 @@ function pictureMeasures({ a, b }: SpanMeasures): PictureMeasure[] {
 /** Why a cell has no number, said once where both flights lack it for the same reason. */
 function reasonOf(a: Measured, b: Measured): string | null {
   if (a.reason && a.reason === b.reason) return `A and B: ${a.reason}`
-  const reasons = [a.reason && `A: ${a.reason}`, b.reason && `B: ${b.reason}`].filter((reason) => reason !== null)
+  const reasons = [a.reason && `A: ${a.reason}`, b.reason && `B: ${b.reason}`].filter(
+    (reason) => reason !== null,
+  )
   return reasons.join(' ') || null
 }
 

@@ -7,7 +7,13 @@ describe('measures of a flight', () => {
   test('a pure delay of a sine gives the RMS that the formula says', () => {
     // RMS of A sin(wt) - A sin(w(t-d)) = sqrt2 A |sin(pi f d)|: A 500, 2 Hz, 10 ms: 44.400 (method.md section 4,
     // computed). Whole periods, so that the mean square is exact.
-    const flight = syntheticFlight({ rate_hz: 1000, duration_s: 10, delay_s: 0.01, f_hz: 2, amplitude_dps: 500 })
+    const flight = syntheticFlight({
+      rate_hz: 1000,
+      duration_s: 10,
+      delay_s: 0.01,
+      f_hz: 2,
+      amplitude_dps: 500,
+    })
     const { roll } = measureFlight(flight, 0, 9.999)
     expect(roll.trackingRms_dps.value).toBeCloseTo(44.4, 1)
     expect(roll.lag_ms.value).toBeCloseTo(10, 1)

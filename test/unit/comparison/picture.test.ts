@@ -48,7 +48,8 @@ describe('the picture of a comparison', () => {
     expect(model.spectrograms!.fMax_hz).toBe(125)
     for (const row of model.rows) {
       expect(row.yMin).toBe(-row.yMax)
-      for (const trace of row.traces) for (const value of trace.y) expect(Math.abs(value)).toBeLessThanOrEqual(row.yMax)
+      for (const trace of row.traces)
+        for (const value of trace.y) expect(Math.abs(value)).toBeLessThanOrEqual(row.yMax)
     }
   })
 
@@ -76,7 +77,11 @@ describe('the picture of a comparison', () => {
     expect(model.footer.leftOut).toEqual(['No setpoint of yaw in B.', 'No throttle in B.'])
     const cell = model.measures[0]!.cells.yaw!
     expect(cell.a).toBeGreaterThan(0)
-    expect(cell).toMatchObject({ b: null, difference: null, reason: 'B: The log holds no setpoint for this axis.' })
+    expect(cell).toMatchObject({
+      b: null,
+      difference: null,
+      reason: 'B: The log holds no setpoint for this axis.',
+    })
   })
 })
 
@@ -92,8 +97,22 @@ describe('spans and scales', () => {
     const hard = drawn(syntheticFlight({ rate_hz: 100, duration_s: 10, amplitude_dps: 700 }))
     const soft = drawn(a)
     const all = { t0_s: 0, t1_s: 10 }
-    const range = rateRange([{ flight: soft, ...all }, { flight: hard, ...all }], 'roll')
-    expect(range).toEqual(rateRange([{ flight: hard, ...all }, { flight: soft, ...all }], 'roll'))
+    const range = rateRange(
+      [
+        { flight: soft, ...all },
+        { flight: hard, ...all },
+      ],
+      'roll',
+    )
+    expect(range).toEqual(
+      rateRange(
+        [
+          { flight: hard, ...all },
+          { flight: soft, ...all },
+        ],
+        'roll',
+      ),
+    )
     expect(range.max).toBeGreaterThanOrEqual(Math.max(...hard.signals.channels['gyro.roll']!))
   })
 })
@@ -117,7 +136,11 @@ describe('a spectrogram lane', () => {
 
   test('is empty over a gap of the clock, and absent without a gyro', () => {
     const t_s = Float64Array.from({ length: 4000 }, (_, index) => index / 1000 + (index >= 2000 ? 1 : 0))
-    const signals = { t_s, rate_hz: 3999 / t_s.at(-1)!, channels: { 'gyro.roll': new Float32Array(4000).fill(1) } }
+    const signals = {
+      t_s,
+      rate_hz: 3999 / t_s.at(-1)!,
+      channels: { 'gyro.roll': new Float32Array(4000).fill(1) },
+    }
     const lane = spectrogramLane(signals, 'roll', 0, 5, 200)!
     expect(lane.level_db.some((level) => Number.isNaN(level))).toBe(true)
     expect(lane.level_db.some((level) => !Number.isNaN(level))).toBe(true)

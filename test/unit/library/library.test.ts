@@ -86,7 +86,13 @@ describe('the library', () => {
     library.close()
     library = new Library(home)
     expect(library.get(id)).toEqual(before)
-    expect(before).toMatchObject({ name: 'First', craft: 'Lantern', rows: 11, rate_hz: 10, contentHash: 'aa' })
+    expect(before).toMatchObject({
+      name: 'First',
+      craft: 'Lantern',
+      rows: 11,
+      rate_hz: 10,
+      contentHash: 'aa',
+    })
     expect(before.assignments.map(({ role }) => role)).toEqual(['time', 'gyro.roll'])
     expect(library.list()).toHaveLength(1)
   })
@@ -104,7 +110,11 @@ describe('the library', () => {
     expect(library.remembered('key')).toBeNull()
     library.assign(id, [assign('time', 0), assign('gyro.yaw', 1)], 2000)
     expect(library.get(id).assignments.map(({ role }) => role)).toEqual(['time', 'gyro.yaw'])
-    expect(library.remembered('key')?.[1]).toMatchObject({ role: 'gyro.yaw', setBy: 'memory', sure: 'certain' })
+    expect(library.remembered('key')?.[1]).toMatchObject({
+      role: 'gyro.yaw',
+      setBy: 'memory',
+      sure: 'certain',
+    })
     expect(library.remembered('another')).toBeNull()
   })
 

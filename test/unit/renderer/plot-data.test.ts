@@ -16,7 +16,12 @@ const assign = (role: Assignment['role'], column: number, unit: Assignment['unit
 })
 
 /** A flight at `rate_hz` whose roll gyro is what `value` says; a stretch may be missing. */
-function flightOf(rate_hz: number, count: number, value: (index: number) => number, without?: [number, number]) {
+function flightOf(
+  rate_hz: number,
+  count: number,
+  value: (index: number) => number,
+  without?: [number, number],
+) {
   const rows = Array.from({ length: count }, (_, index) => index).filter(
     (index) => !without || index < without[0] || index >= without[1],
   )
@@ -44,9 +49,14 @@ describe('what a row draws', () => {
     ) as [number[], (number | null | undefined)[], (number | null | undefined)[]]
     expect([...x].sort((m, n) => m - n)).toEqual([...x])
     expect(x.filter((_, index) => ya[index] != null).length).toBe(11)
-    expect(x.filter((_, index) => yb[index] != null).map((at) => at.toFixed(3))).toEqual(
-      ['0.005', '0.025', '0.045', '0.065', '0.085', '0.105'],
-    )
+    expect(x.filter((_, index) => yb[index] != null).map((at) => at.toFixed(3))).toEqual([
+      '0.005',
+      '0.025',
+      '0.045',
+      '0.065',
+      '0.085',
+      '0.105',
+    ])
     // Where only the other flight has a sample, the line goes on: undefined, not null.
     expect(ya.includes(null)).toBe(false)
   })
@@ -64,10 +74,11 @@ describe('what a row draws', () => {
 
   test('many samples are drawn by their extremes: a single spike is never lost', () => {
     const a = flightOf(1000, 100_000, (index) => (index === 54_321 ? 900 : 0))
-    const [x, y] = rowData([{ flight: a, shift_s: 0, channel: 'gyro.roll' }], { t0_s: 0, t1_s: 100 }, 300) as [
-      number[],
-      number[],
-    ]
+    const [x, y] = rowData(
+      [{ flight: a, shift_s: 0, channel: 'gyro.roll' }],
+      { t0_s: 0, t1_s: 100 },
+      300,
+    ) as [number[], number[]]
     expect(x.length).toBe(600)
     expect(Math.max(...y)).toBe(900)
     expect(x[y.indexOf(900)]).toBeCloseTo(54.3, 0)

@@ -16,16 +16,24 @@ describe('the visible span', () => {
 
   test('never leaves the whole, never turns round, never shrinks to nothing', () => {
     fc.assert(
-      fc.property(fc.array(fc.tuple(fc.double({ min: 0.01, max: 20, noNaN: true }), fc.double({ min: -50, max: 150, noNaN: true }))), (steps) => {
-        for (const [factor, about_s] of steps) {
-          view.zoom(factor, about_s)
-          view.pan(factor - 5)
-          const { t0_s, t1_s } = view.span
-          expect(t0_s).toBeGreaterThanOrEqual(-2)
-          expect(t1_s).toBeLessThanOrEqual(98 + 1e-9)
-          expect(t1_s - t0_s).toBeGreaterThanOrEqual(0.004 - 1e-9)
-        }
-      }),
+      fc.property(
+        fc.array(
+          fc.tuple(
+            fc.double({ min: 0.01, max: 20, noNaN: true }),
+            fc.double({ min: -50, max: 150, noNaN: true }),
+          ),
+        ),
+        (steps) => {
+          for (const [factor, about_s] of steps) {
+            view.zoom(factor, about_s)
+            view.pan(factor - 5)
+            const { t0_s, t1_s } = view.span
+            expect(t0_s).toBeGreaterThanOrEqual(-2)
+            expect(t1_s).toBeLessThanOrEqual(98 + 1e-9)
+            expect(t1_s - t0_s).toBeGreaterThanOrEqual(0.004 - 1e-9)
+          }
+        },
+      ),
     )
   })
 
