@@ -42,7 +42,7 @@ const KNOCK_S = 0.012
 const KNOCK_FIRST_S = 4
 const KNOCK_APART_S = 0.5
 /** Torque per speed of the air across the rotors, N m per m/s (blow-back). */
-const BLOWBACK_NS = 0.0012
+const BLOWBACK_NS = 0.003
 /** Root mean square torque of the wake's gusts at intensity 1, N m, per axis. */
 const WASH_NM = [0.11, 0.13, 0.05] as const
 const WASH_HZ = [19, 16, 13] as const

@@ -53,6 +53,8 @@ export interface FlightRecord {
   readonly highest_m: number
 }
 
+/** Flights seldom take longer: room for this much is made at first. */
+const USUAL_S = 80
 /** Spans of saturation closer than this are one. */
 const SATURATION_JOIN_S = 0.005
 
@@ -70,7 +72,7 @@ export function simulateFlight(setup: FlightSetup): FlightRecord {
   const link = new LinkState(setup.link, seed)
   const smoothers = AXES.map(() => new Smoother(tune.stickSmoothing_hz, tune.controlRate_hz))
   const curves = AXES.map((axis) => tune.curves[axis])
-  const log = new Recorder(Math.ceil(setup.longest_s * setup.logRate_hz) + 1, tune)
+  const log = new Recorder(Math.ceil(Math.min(setup.longest_s, USUAL_S) * setup.logRate_hz) + 1, tune)
   const pilotEvery = rate_hz / PILOT_RATE_HZ
   const controlEvery = rate_hz / tune.controlRate_hz
   const logEvery = rate_hz / setup.logRate_hz
@@ -102,22 +104,23 @@ export function simulateFlight(setup: FlightSetup): FlightRecord {
 class Recorder {
   private rows = 0
   private highest_m = 0
-  private readonly t_s: Float64Array
+  private t_s: Float64Array
   /** Gyro, unfiltered gyro, setpoint, stick (3 each), throttle, motors (4), voltage. */
-  private readonly columns: Float32Array[]
+  private columns: Float32Array[]
   private readonly saturated = new SpanRecorder(SATURATION_JOIN_S)
   private readonly atTop = new SpanRecorder(SATURATION_JOIN_S)
   private readonly atIdle = new SpanRecorder(SATURATION_JOIN_S)
   private readonly tune: Tune
 
-  constructor(mostRows: number, tune: Tune) {
-    this.t_s = new Float64Array(mostRows)
-    this.columns = Array.from({ length: 18 }, () => new Float32Array(mostRows))
+  constructor(firstRows: number, tune: Tune) {
+    this.t_s = new Float64Array(firstRows)
+    this.columns = Array.from({ length: 18 }, () => new Float32Array(firstRows))
     this.tune = tune
   }
 
   row(t_s: number, vehicle: Vehicle, heard: Float64Array): void {
     const row = this.rows++
+    if (row === this.t_s.length) this.grow()
     const { columns } = this
     this.t_s[row] = t_s
     for (let axis = 0; axis < 3; axis++) {
@@ -129,6 +132,19 @@ class Recorder {
     columns[12]![row] = heard[3]!
     for (let motor = 0; motor < 4; motor++) columns[13 + motor]![row] = vehicle.commands[motor]!
     columns[17]![row] = vehicle.battery.voltage_V
+  }
+
+  /** Half as many rows again: fresh memory is dear, so no flight starts with room for the longest. */
+  private grow(): void {
+    const rows = Math.ceil(this.t_s.length * 1.5)
+    const t_s = new Float64Array(rows)
+    t_s.set(this.t_s)
+    this.t_s = t_s
+    this.columns = this.columns.map((column) => {
+      const larger = new Float32Array(rows)
+      larger.set(column)
+      return larger
+    })
   }
 
   watch(t_s: number, vehicle: Vehicle): void {

@@ -43,7 +43,7 @@ export class GyroNoise {
       () => new Filter(bandPass(vibration.resonance_hz, vibration.resonanceQuality, rate_hz)),
     )
     for (let motorIndex = 0; motorIndex < 4; motorIndex++)
-      this.phase[motorIndex] = 2 * Math.PI * this.random.uniform()
+      this.phase[motorIndex] = Math.PI * (2 * this.random.uniform() - 1)
   }
 
   /** One sample at these motor speeds (rev/s). */
@@ -53,7 +53,8 @@ export class GyroNoise {
     let load = 0
     for (let motor = 0; motor < 4; motor++) {
       const speed = speed_revps[motor]!
-      const angle = (this.phase[motor]! + this.turn * speed) % (2 * Math.PI)
+      let angle = this.phase[motor]! + this.turn * speed
+      if (angle > Math.PI) angle -= 2 * Math.PI * Math.ceil((angle - Math.PI) / (2 * Math.PI))
       this.phase[motor] = angle
       const share = speed / this.fullSpeed
       const size = this.amplitude[motor]! * share * share

@@ -56,26 +56,26 @@ export function linearPlant(craft: Craft, axis: Axis, point: OperatingPoint, rat
   }
 }
 
+/** A response sampled at `rate_hz`, in the setpoint's unit. */
 export interface StepResponse {
   readonly rate_hz: number
-  /** The filtered gyro, as a log has it, and the true rate: shares of the step, one value per step of integration. */
+  /** The filtered gyro, as a log has it, and the true rate. */
   readonly gyro: Float64Array
   readonly rate: Float64Array
 }
 
 /**
- * The linear closed loop's answer to a unit step of the setpoint at time 0, without noise or limits: the same
- * controller around the linear plant, integrated at `rate_hz` with exact steps of the lag and the
- * trapezoidal rule from torque to rate.
+ * The linear closed loop's answer to a setpoint (one value per step of integration), without noise or limits: the
+ * same controller around the linear plant, integrated at `rate_hz` with exact steps of the lag. From rest.
  */
-export function linearStep(
+export function linearResponse(
   tune: Tune,
   axis: Axis,
   plant: LinearPlant,
   rate_hz: number,
-  duration_s: number,
+  setpoint: ArrayLike<number>,
 ): StepResponse {
-  const steps = Math.round(duration_s * rate_hz)
+  const steps = setpoint.length
   const divider = rate_hz / tune.controlRate_hz
   const unlimited = { ...tune.axes[axis], windupLimit: Infinity }
   const controller = new AxisController(unlimited, tune)
@@ -88,7 +88,7 @@ export function linearStep(
   let lagged = 0
   let turning = 0
   for (let step = 0; step < steps; step++) {
-    if (step % divider === 0) demand = controller.step(1, turning, true)
+    if (step % divider === 0) demand = controller.step(setpoint[step]!, turning, true)
     gyro[step] = controller.gyro_dps
     rate[step] = turning
     ring[step % (delay + 1)] = demand
@@ -100,4 +100,21 @@ export function linearStep(
     turning += (push - plant.damping_ps * turning) / rate_hz
   }
   return { rate_hz, gyro, rate }
+}
+
+/** The linear closed loop's answer to a unit step of the setpoint at time 0. */
+export function linearStep(
+  tune: Tune,
+  axis: Axis,
+  plant: LinearPlant,
+  rate_hz: number,
+  duration_s: number,
+): StepResponse {
+  return linearResponse(
+    tune,
+    axis,
+    plant,
+    rate_hz,
+    new Float64Array(Math.round(duration_s * rate_hz)).fill(1),
+  )
 }

@@ -24,9 +24,9 @@ function groupDelay_ms(filter: Coefficients, f_hz: number, rate_hz: number): num
 const gainAt = (filter: Coefficients, f_hz: number, rate_hz: number) =>
   Math.hypot(...responseAt(filter, f_hz, rate_hz))
 
-// Figures computed with SciPy, method.md section 3; there the notch's .1914 ms stands beside 100 Hz, but SciPy 1.10
-// (iirnotch and group_delay) gives it at 50 Hz and .3464 ms at 100 Hz, as does the analog formula
-// (1 + x^2) / (Q w0 ((1 - x^2)^2 + x^2/Q^2)).
+// Figures computed with SciPy, method.md section 3; there the notch's .1914 ms stands beside 100 Hz, but
+// scipy.signal.group_delay (1.10) of these coefficients gives it at 50 Hz and .3464 ms at 100 Hz, and the analog
+// formula (1 + x^2) / (Q w0 ((1 - x^2)^2 + x^2/Q^2)) agrees.
 describe('group delay', () => {
   test('second-order low-pass, 100 Hz, Q .7071 at 2 kHz', () => {
     const filter = lowPass2(100, Math.SQRT1_2, 2000)
