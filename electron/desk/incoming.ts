@@ -174,7 +174,6 @@ function isDiskFull(error: unknown): boolean {
 /** The last part of a name, without what a file system or a terminal could misread. */
 function cleanName(name: string): string {
   const last = name.split(/[/\\]/).at(-1) ?? ''
-  // eslint-disable-next-line no-control-regex -- control characters are just what is taken out
   return last.replaceAll(/[\u0000-\u001f\u007f]/g, '').slice(0, 200) || 'unnamed'
 }
 

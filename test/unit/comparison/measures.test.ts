@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { flyingCaution, measureFlight, measureSpan } from '../../../workers/comparison/flight-measures.ts'
+import type { ChannelName } from '../../../workers/flight/signals.ts'
 import { syntheticFlight } from './synthetic-flight.ts'
 
 describe('measures of a flight', () => {
@@ -31,7 +32,8 @@ describe('measures of a flight', () => {
 
   test('what can not be given says why', () => {
     const flight = syntheticFlight({ rate_hz: 500, duration_s: 5 })
-    const { 'setpoint.roll': _left, ...channels } = flight.channels
+    const channels: Partial<Record<ChannelName, Float32Array>> = { ...flight.channels }
+    delete channels['setpoint.roll']
     const { roll, pitch } = measureFlight({ ...flight, channels }, 0, 5)
     expect(roll.trackingRms_dps).toEqual({ value: null, reason: 'The log holds no setpoint for this axis.' })
     expect(roll.lag_ms.value).toBeNull()
