@@ -107,7 +107,7 @@ export async function readWhole(
         ...readNotices(parser, cut),
         ...(await readHealth({
           clock,
-          time_s: stamps,
+          time_s: mended.time_s,
           assignments,
           column: stored,
         })),

@@ -1,13 +1,13 @@
 import { AXES } from '../flight/axes.ts'
 import type { Assignment, Role } from '../columns/roles.ts'
 import type { ClockReport, Notice } from '../log/log.ts'
-import { applyAssignment } from '../columns/apply-assignment.ts'
-import { clippedShare, frozenStretches, saturatedShare, straightStretches } from './stretches.ts'
+import { commandNotices, gyroNotices } from './signal-notices.ts'
+import { many, said } from './words.ts'
 
 /** What the health of a flight is judged by. */
 export interface HealthInput {
   readonly clock: ClockReport
-  /** Stamps in seconds as in the file. */
+  /** Mended stamps in seconds. */
   readonly time_s: Float64Array
   readonly assignments: readonly Assignment[]
   /** Reads a column as stored; one at a time, so that a long log needs no more memory than a short one. */
@@ -23,7 +23,7 @@ export async function readHealth(input: HealthInput): Promise<Notice[]> {
     ...clockNotices(input.clock),
     ...missingNotices(input.assignments),
     ...(await gyroNotices(input)),
-    ...(await motorNotices(input)),
+    ...(await commandNotices(input)),
   ]
 }
 
@@ -115,74 +115,3 @@ export function missingNotices(assignments: readonly Assignment[]): Notice[] {
   if (!has('motor.1')) missing('No motors were found.', 'Headroom and motor saturation can’t be given.')
   return notices
 }
-
-async function gyroNotices({ assignments, column, time_s }: HealthInput): Promise<Notice[]> {
-  const notices: Notice[] = []
-  const clipped: string[] = []
-  const frozen: { axis: string; from_s: number; to_s: number }[] = []
-  let straight: { from_s: number; to_s: number; toEnd: boolean } | null = null
-  let straight_s = 0
-  for (const axis of AXES) {
-    const assignment = assignments.find((one) => one.role === `gyro.${axis}`)
-    if (!assignment) continue
-    const rate = applyAssignment(await column(assignment.column), assignment)
-    const share = clippedShare(rate)
-    if (share > 0) clipped.push(`${axis} (${said(share * 100)} % of the rows)`)
-    const at = (row: number): number => (time_s[row] as number) - (time_s[0] as number)
-    for (const stretch of frozenStretches(rate)) {
-      frozen.push({ axis, from_s: at(stretch.from), to_s: at(stretch.to - 1) })
-    }
-    if (axis !== 'roll') continue
-    for (const stretch of straightStretches(rate, time_s)) {
-      const [from_s, to_s] = [at(stretch.from), at(stretch.to - 1)]
-      straight_s += to_s - from_s
-      if (!straight || to_s - from_s > straight.to_s - straight.from_s) {
-        straight = { from_s, to_s, toEnd: stretch.to >= rate.length - 1 }
-      }
-    }
-  }
-  if (clipped.length > 0) {
-    notices.push({
-      level: 'caution',
-      text: `The gyro ran into its limit on ${clipped.join(', ')}.`,
-      cost: 'Faster turns than that are not in the log.',
-    })
-  }
-  const longest = frozen.sort((a, b) => b.to_s - b.from_s - (a.to_s - a.from_s))[0]
-  if (longest) {
-    notices.push({
-      level: 'caution',
-      text: `The gyro stands still at one value on ${longest.axis} from ${said(longest.from_s)} s to ${said(longest.to_s)} s${frozen.length > 1 ? `, and in ${frozen.length - 1} more places` : ''}.`,
-      cost: 'Those stretches hold no measurement.',
-    })
-  }
-  if (straight) {
-    notices.push({
-      level: 'caution',
-      text: `The gyro runs along straight lines for ${said(straight_s)} s in all, longest from ${said(straight.from_s)} s to ${said(straight.to_s)} s${straight.toEnd ? ', to the end of the file' : ''}: filled in, not measured.`,
-      cost: 'Noise and spectra look too quiet there.',
-    })
-  }
-  return notices
-}
-
-async function motorNotices({ assignments, column }: HealthInput): Promise<Notice[]> {
-  const saturated: string[] = []
-  for (const assignment of assignments) {
-    if (!assignment.role.startsWith('motor.')) continue
-    const share = saturatedShare(applyAssignment(await column(assignment.column), assignment))
-    if (share >= 0.001) saturated.push(`${assignment.role.slice(6)} (${said(share * 100)} %)`)
-  }
-  if (saturated.length === 0) return []
-  const which = saturated.length === 1 ? 'Motor' : 'Motors'
-  return [
-    {
-      level: 'caution',
-      text: `${which} ${saturated.join(', ')} ran at full power for that share of the rows.`,
-      cost: 'There the craft had nothing left to answer with; what it did says little about the tune.',
-    },
-  ]
-}
-
-const said = (value: number): string => String(Number(value.toPrecision(value >= 1000 ? 5 : 3)))
-const many = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`

@@ -6,6 +6,8 @@ export interface Stretch {
 
 /** A value must repeat this often at the very top or bottom to count as a limit. */
 const CLIP_REPEATS = 4
+/** Gyros' full scales are 125 deg/s and up: common practice, no source. A lower maximum is no limit. */
+const LEAST_FULL_SCALE_DPS = 100
 
 /**
  * Share of rows at a sensor's limit: the largest or the smallest value of all, standing several times in a row, at a
@@ -20,8 +22,7 @@ export function clippedShare(rate_dps: Float32Array): number {
     if (value < bottom) bottom = value
   }
   const size = Math.max(top, -bottom)
-  // Gyros' full scales are 125 deg/s and up: common practice, no source.
-  if (!(size >= 100)) return 0
+  if (!(size >= LEAST_FULL_SCALE_DPS) || top === bottom) return 0
   let clipped = 0
   for (const limit of [top, bottom]) {
     if (Math.abs(limit) < 0.9 * size) continue
@@ -46,47 +47,57 @@ export function saturatedShare(motor: Float32Array): number {
 }
 
 /**
- * Stretches of at least half a second's worth of rows in which a gyro keeps one value although it moves elsewhere.
- * @param minRows shortest stretch to report
+ * Marks the rows at which a gyro keeps the value of the row before: 1, else 0. Values near rest don't count, for a
+ * coarse sensor on the ground repeats them truly.
  */
-export function frozenStretches(values: Float32Array, minRows = 50): Stretch[] {
-  const stretches: Stretch[] = []
-  let from = 0
-  for (let row = 1; row <= values.length; row += 1) {
-    if (row < values.length && values[row] === values[from]) continue
-    if (row - from >= minRows) stretches.push({ from, to: row })
-    from = row
+export function markRepeats(rate_dps: Float32Array, rest_dps = 1): Uint8Array {
+  const marks = new Uint8Array(rate_dps.length)
+  for (let row = 1; row < rate_dps.length; row += 1) {
+    const value = rate_dps[row] as number
+    marks[row] = value === rate_dps[row - 1] && Math.abs(value) > rest_dps ? 1 : 0
   }
-  return stretches
+  return marks
 }
 
 /**
- * Stretches in which values lie on one straight line over time, sloping, within the rounding of the file: what a
+ * Marks the rows that continue the line of the two rows before them, sloping, within the rounding of the file: what a
  * program writes that fills dropouts by interpolation. A measured gyro never does that for more than a few rows.
- * @param minRows shortest stretch to report
  */
-export function straightStretches(values: Float32Array, time_s: Float64Array, minRows = 6): Stretch[] {
-  const stretches: Stretch[] = []
+export function markStraight(values: Float32Array, time_s: Float64Array): Uint8Array {
+  const marks = new Uint8Array(values.length)
   let size = 0
   for (const value of values) if (Math.abs(value) > size) size = Math.abs(value)
-  // Seven digits of a 32-bit number, and some for the file's own rounding.
-  const tolerance = 4e-6 * size
-  let from = 0
-  for (let row = 2; row <= values.length; row += 1) {
-    if (row < values.length && fits(values, time_s, row, tolerance)) continue
-    const slopes = Math.abs((values[row - 1] as number) - (values[from] as number)) > 20 * tolerance
-    if (row - from >= minRows && slopes) stretches.push({ from, to: row })
-    from = row - 1
+  // Seven digits of a 32-bit number and some for the file's own rounding...
+  const tolerance = 2e-6 * size
+  for (let row = 2; row < values.length; row += 1) {
+    const step_s = (time_s[row - 1] as number) - (time_s[row - 2] as number)
+    if (!(step_s > 0)) continue
+    const before = values[row - 1] as number
+    const slope = (before - (values[row - 2] as number)) / step_s
+    const expected = before + slope * ((time_s[row] as number) - (time_s[row - 1] as number))
+    const value = values[row] as number
+    // ...and stamps rounded to a microsecond put a line of 10 ms steps off by 1e-4 of each step.
+    const off = tolerance + 3e-4 * Math.abs(value - before)
+    if (Math.abs(value - expected) <= off && value !== before) marks[row] = 1
   }
-  return stretches
+  return marks
 }
 
-/** Whether the row continues the line of the two rows before it. */
-function fits(values: Float32Array, time_s: Float64Array, row: number, tolerance: number): boolean {
-  const step = (time_s[row - 1] as number) - (time_s[row - 2] as number)
-  if (!(step > 0)) return false
-  const slope = ((values[row - 1] as number) - (values[row - 2] as number)) / step
-  const expected =
-    (values[row - 1] as number) + slope * ((time_s[row] as number) - (time_s[row - 1] as number))
-  return Math.abs((values[row] as number) - expected) <= tolerance
+/**
+ * Stretches in which every one of the given marks stands, row after row.
+ * @param lead rows before the first mark that belong to the stretch (1 for repeats, 2 for lines)
+ * @param minRows shortest stretch to report, lead included
+ */
+export function commonStretches(marks: readonly Uint8Array[], lead: number, minRows: number): Stretch[] {
+  const stretches: Stretch[] = []
+  const rows = marks[0]?.length ?? 0
+  let from = -1
+  for (let row = 0; row <= rows; row += 1) {
+    const on = row < rows && marks.every((one) => one[row] === 1)
+    if (on && from < 0) from = row
+    if (on || from < 0) continue
+    if (row - from + lead >= minRows) stretches.push({ from: from - lead, to: row })
+    from = -1
+  }
+  return stretches
 }
