@@ -1,5 +1,6 @@
 import { meanRate_hz } from '../signal/clock-breaks.ts'
 import { correlate, crossProducts, parabolaPeak } from '../signal/correlate.ts'
+import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
 
 export interface LagOptions {
@@ -46,8 +47,8 @@ const refuse = (reason: string): LagRefusal => ({ kind: 'refused', reason })
 /**
  * Delay of the gyro behind the setpoint (both deg/s, or any one unit each): Pearson's correlation over the
  * samples that overlap at each shift, its peak refined by a parabola. NaN samples take no part. The interval comes from
- * the model gyro = b setpoint(t - lag) + noise: var = G (1-r^2)/r^2 sum(u^2)/(n sum(u'^2)), with G for the noise's and the
- * setpoint's memory; it covers sampling error only, not a response that is more than a delay.
+ * the model gyro = b setpoint(t - lag) + noise: var = G s^2 / (b^2 sum u'^2), with s^2 the noise's variance and G for
+ * its and the setpoint's memory; it covers sampling error only, not a response that is more than a delay.
  * Refuses when a series is constant, too short or not followed, or when the peak lies at the end of the range.
  */
 export function lag(
@@ -84,7 +85,7 @@ export function lag(
     )
   }
   const shift = peak - reach + parabolaPeak(r[peak - 1]!, peak_r, r[peak + 1]!)
-  const halfWidth_s = (1.96 * standardError_samples(u, y, peak - reach, peak_r, finer)) / rate_hz
+  const halfWidth_s = 1.96 * standardError_s(u, y, peak - reach, rate_hz)
   const away = Math.max(1, Math.round(FLAT_SHIFT_S * rate_hz))
   const left = r[Math.max(0, peak - away)]!
   const right = r[Math.min(r.length - 1, peak + away)]!
@@ -101,13 +102,13 @@ export function lag(
 
 function atEvenRate(setpoint: ArrayLike<number>, gyro: ArrayLike<number>, options: LagOptions) {
   const { t_s, rate_hz } = options
-  if (!t_s) return { u: setpoint, y: gyro, rate_hz, finer: 1 }
+  if (!t_s) return { u: Float64Array.from(setpoint), y: Float64Array.from(gyro), rate_hz, finer: 1 }
   const source_hz = meanRate_hz(t_s) || rate_hz
   const finer = Math.max(1, Math.ceil(FINE_RATE_HZ / source_hz))
   const fine_hz = source_hz * finer
   return {
-    u: toUniform(t_s, setpoint, { rate_hz: fine_hz }).samples,
-    y: toUniform(t_s, gyro, { rate_hz: fine_hz }).samples,
+    u: Float64Array.from(toUniform(t_s, setpoint, { rate_hz: fine_hz }).samples),
+    y: Float64Array.from(toUniform(t_s, gyro, { rate_hz: fine_hz }).samples),
     rate_hz: fine_hz,
     finer,
   }
@@ -130,22 +131,21 @@ function isConstant(samples: ArrayLike<number>): boolean {
   return !(high - low > 1e-6 * Math.max(Math.abs(low), Math.abs(high)))
 }
 
-/** Standard error of the lag in samples of u and y; see `lag`. `finer`: samples per recorded one. */
-function standardError_samples(
-  u: ArrayLike<number>,
-  y: ArrayLike<number>,
-  shift: number,
-  r: number,
-  finer: number,
-): number {
-  const from = Math.max(1, 1 - shift)
-  const to = Math.min(u.length - 1, y.length - shift)
-  const usable = (n: number) => Number.isFinite(u[n - 1]! + u[n]! + u[n + 1]! + y[n + shift]!)
+/** Samples per second at which the noise's memory is judged. */
+const MEMORY_RATE_HZ = 250
+/** Seconds over which it is followed. */
+const MEMORY_S = 2
+
+/** Standard error of the lag, s; see `lag`. */
+function standardError_s(u: Float64Array, y: Float64Array, shift: number, rate_hz: number): number {
+  const from = Math.max(0, -shift)
+  const to = Math.min(u.length, y.length - shift)
   let count = 0
   let meanU = 0
   let meanY = 0
   for (let n = from; n < to; n++) {
-    if (!usable(n)) continue
+    const pair = u[n]! + y[n + shift]!
+    if (pair - pair !== 0) continue
     meanU += u[n]!
     meanY += y[n + shift]!
     count++
@@ -154,31 +154,44 @@ function standardError_samples(
   meanY /= count
   let uu = 0
   let uy = 0
-  let slopes = 0
   for (let n = from; n < to; n++) {
-    if (!usable(n)) continue
+    const pair = u[n]! + y[n + shift]!
+    if (pair - pair !== 0) continue
     uu += (u[n]! - meanU) ** 2
     uy += (u[n]! - meanU) * (y[n + shift]! - meanY)
-    slopes += (0.5 * (u[n + 1]! - u[n - 1]!)) ** 2
   }
-  if (!(slopes > 0 && uu > 0)) return Infinity
   const gain = uy / uu
   const residual = new Float64Array(to - from)
-  const slope = new Float64Array(to - from)
-  for (let n = from; n < to; n++) {
-    if (!usable(n)) continue
-    residual[n - from] = y[n + shift]! - meanY - gain * (u[n]! - meanU)
-    slope[n - from] = 0.5 * (u[n + 1]! - u[n - 1]!)
+  for (let n = from; n < to; n++) residual[n - from] = y[n + shift]! - meanY - gain * (u[n]! - meanU)
+  const factor = Math.max(1, Math.round(rate_hz / MEMORY_RATE_HZ))
+  const slow_hz = rate_hz / factor
+  const noise = decimated(residual, factor).samples
+  const smooth = decimated(u.subarray(from, to), factor).samples
+  const slope = new Float64Array(noise.length)
+  let slopes = 0
+  let pairs = 0
+  for (let n = 1; n + 1 < noise.length; n++) {
+    slope[n] = 0.5 * (smooth[n + 1]! - smooth[n - 1]!) * slow_hz
+    const usable = noise[n]! + slope[n]!
+    if (usable - usable !== 0) continue
+    slopes += slope[n]! ** 2
+    pairs++
   }
-  const memory = Math.min(residual.length >> 2, 200 * finer)
-  const ofResidual = crossProducts(residual, residual, 0, memory)
+  for (let n = 0; n < noise.length; n++) {
+    const usable = noise[n]! + slope[n]!
+    if (usable - usable !== 0) noise[n] = slope[n] = 0
+  }
+  if (!(slopes > 0 && uu > 0)) return Infinity
+  const memory = Math.min(noise.length >> 2, Math.round(MEMORY_S * slow_hz))
+  const ofNoise = crossProducts(noise, noise, 0, memory)
   const ofSlope = crossProducts(slope, slope, 0, memory)
   let spread = 1
   for (let k = 1; k <= memory; k++) {
     const taper = 1 - k / (memory + 1)
-    spread += (2 * taper * ofResidual[k]! * ofSlope[k]!) / (ofResidual[0]! * ofSlope[0]!)
+    spread += (2 * taper * ofNoise[k]! * ofSlope[k]!) / (ofNoise[0]! * ofSlope[0]!)
   }
-  // Interpolated samples are no new ones: at least `finer` of them make one.
-  const inflation = Number.isFinite(spread) ? Math.max(finer, spread) : finer
-  return Math.sqrt((inflation * (1 - r * r) * uu) / (r * r * slopes * count))
+  // Smooth noise can make the sum negative by chance; half is the least believed.
+  const inflation = Number.isFinite(spread) ? Math.max(0.5, spread) : 1
+  const noisePower = ofNoise[0]! / pairs
+  return Math.sqrt((inflation * noisePower) / (gain * gain * slopes))
 }

@@ -76,8 +76,7 @@ export function correlationSums(
   const a = centred(u)
   const b = centred(y)
   const cross = crossProducts(a.values, b.values, firstLag, lastLag)
-  const whole = a.complete && b.complete
-  const sums = whole ? sumsOfComplete : sumsOfMasked
+  const sums = a.mask || b.mask ? sumsOfMasked : sumsOfComplete
   const { overlap, sumU, sumY, squaresU, squaresY } = sums(a, b, firstLag, lastLag)
   for (let k = 0; k < cross.length; k++) {
     const count = overlap[k]!
@@ -133,25 +132,33 @@ export function parabolaPeak(before: number, at: number, after: number): number 
 interface Centred {
   /** About the mean of all finite samples; 0 where there is none. */
   readonly values: Float64Array
-  readonly mask: Float64Array
-  readonly complete: boolean
+  /** 1 where the sample is finite; null when all are. */
+  readonly mask: Float64Array | null
 }
 
 function centred(samples: ArrayLike<number>): Centred {
-  const values = new Float64Array(samples.length)
-  const mask = new Float64Array(samples.length)
+  const values = Float64Array.from(samples)
   let sum = 0
   let count = 0
-  for (let n = 0; n < samples.length; n++) {
-    const value = samples[n]!
-    if (!Number.isFinite(value)) continue
+  for (let n = 0; n < values.length; n++) {
+    const value = values[n]!
+    // Only NaN and infinities differ from themselves here.
+    if (value - value !== 0) continue
     sum += value
-    mask[n] = 1
     count++
   }
   const mean = count > 0 ? sum / count : 0
-  for (let n = 0; n < samples.length; n++) if (mask[n] === 1) values[n] = samples[n]! - mean
-  return { values, mask, complete: count === samples.length }
+  if (count === values.length) {
+    for (let n = 0; n < values.length; n++) values[n]! -= mean
+    return { values, mask: null }
+  }
+  const mask = new Float64Array(values.length)
+  for (let n = 0; n < values.length; n++) {
+    const value = values[n]! - mean
+    mask[n] = value - value === 0 ? 1 : 0
+    values[n] = mask[n] === 1 ? value : 0
+  }
+  return { values, mask }
 }
 
 interface PlainSums {
@@ -164,8 +171,16 @@ interface PlainSums {
 
 function sumsOfComplete(a: Centred, b: Centred, firstLag: number, lastLag: number): PlainSums {
   const lags = lastLag - firstLag + 1
-  const u = runningSums(a.values)
-  const y = runningSums(b.values)
+  const u = new RangeSums(
+    a.values,
+    Math.max(0, -firstLag),
+    Math.max(0, a.values.length - (b.values.length - lastLag)),
+  )
+  const y = new RangeSums(
+    b.values,
+    Math.max(0, lastLag),
+    Math.max(0, b.values.length - (a.values.length + firstLag)),
+  )
   const overlap = new Float64Array(lags)
   const sumU = new Float64Array(lags)
   const sumY = new Float64Array(lags)
@@ -177,27 +192,69 @@ function sumsOfComplete(a: Centred, b: Centred, firstLag: number, lastLag: numbe
     const end = Math.min(a.values.length, b.values.length - lag)
     if (end <= start) continue
     overlap[k] = end - start
-    sumU[k] = u.sums[end]! - u.sums[start]!
-    sumY[k] = y.sums[end + lag]! - y.sums[start + lag]!
-    squaresU[k] = u.squares[end]! - u.squares[start]!
-    squaresY[k] = y.squares[end + lag]! - y.squares[start + lag]!
+    sumU[k] = u.sum(start, end)
+    sumY[k] = y.sum(start + lag, end + lag)
+    squaresU[k] = u.squares(start, end)
+    squaresY[k] = y.squares(start + lag, end + lag)
   }
   return { overlap, sumU, sumY, squaresU, squaresY }
+}
+
+/** Sums over stretches that leave out at most `head` samples at the beginning and `tail` at the end. */
+class RangeSums {
+  private readonly length: number
+  private readonly all: { readonly sum: number; readonly squares: number }
+  private readonly head: RunningSums
+  private readonly tail: RunningSums
+
+  constructor(values: Float64Array, head: number, tail: number) {
+    const { length } = values
+    let sum = 0
+    let squares = 0
+    for (let n = 0; n < length; n++) {
+      sum += values[n]!
+      squares += values[n]! * values[n]!
+    }
+    this.length = length
+    this.all = { sum, squares }
+    this.head = runningSums(values.subarray(0, Math.min(length, head)))
+    this.tail = runningSums(
+      values
+        .subarray(Math.max(0, length - tail))
+        .slice()
+        .reverse(),
+    )
+  }
+
+  sum(start: number, end: number): number {
+    return this.all.sum - this.head.sums[start]! - this.tail.sums[this.length - end]!
+  }
+
+  squares(start: number, end: number): number {
+    return this.all.squares - this.head.squares[start]! - this.tail.squares[this.length - end]!
+  }
 }
 
 function sumsOfMasked(a: Centred, b: Centred, firstLag: number, lastLag: number): PlainSums {
   const squared = (values: Float64Array) => values.map((value) => value * value)
   const products = (u: Float64Array, y: Float64Array) => crossProducts(u, y, firstLag, lastLag)
+  const maskA = a.mask ?? new Float64Array(a.values.length).fill(1)
+  const maskB = b.mask ?? new Float64Array(b.values.length).fill(1)
   return {
-    overlap: products(a.mask, b.mask).map(Math.round),
-    sumU: products(a.values, b.mask),
-    sumY: products(a.mask, b.values),
-    squaresU: products(squared(a.values), b.mask),
-    squaresY: products(a.mask, squared(b.values)),
+    overlap: products(maskA, maskB).map(Math.round),
+    sumU: products(a.values, maskB),
+    sumY: products(maskA, b.values),
+    squaresU: products(squared(a.values), maskB),
+    squaresY: products(maskA, squared(b.values)),
   }
 }
 
-function runningSums(values: Float64Array): { sums: Float64Array; squares: Float64Array } {
+interface RunningSums {
+  readonly sums: Float64Array
+  readonly squares: Float64Array
+}
+
+function runningSums(values: Float64Array): RunningSums {
   const sums = new Float64Array(values.length + 1)
   const squares = new Float64Array(values.length + 1)
   for (let n = 0; n < values.length; n++) {

@@ -15,22 +15,36 @@ export interface Run {
  */
 export function runsOf(series: readonly ArrayLike<number>[], breaks: ArrayLike<number> = []): Run[] {
   const length = series[0]?.length ?? 0
+  const barred = new Uint8Array(length)
   for (const samples of series) {
     if (samples.length !== length) throw new Error(`series differ in length: ${length} and ${samples.length}`)
+    barUnusable(samples, barred)
   }
-  const broken = new Uint8Array(length + 1)
-  for (let k = 0; k < breaks.length; k++) broken[breaks[k]!] = 1
+  const broken = Array.from(breaks).sort((a, b) => a - b)
   const runs: Run[] = []
-  let start = -1
-  for (let n = 0; n <= length; n++) {
-    const usable = n < length && series.every((samples) => Number.isFinite(samples[n]))
-    if (start >= 0 && (!usable || broken[n] === 1)) {
-      runs.push({ start, end: n })
-      start = -1
+  let next = 0
+  let start = 0
+  while (start < length) {
+    if (barred[start] === 1) {
+      start++
+      continue
     }
-    if (usable && start < 0) start = n
+    while (next < broken.length && broken[next]! <= start) next++
+    const limit = Math.min(length, broken[next] ?? length)
+    const obstacle = barred.indexOf(1, start)
+    const end = obstacle < 0 ? limit : Math.min(limit, obstacle)
+    runs.push({ start, end })
+    start = end
   }
   return runs
+}
+
+function barUnusable(samples: ArrayLike<number>, barred: Uint8Array): void {
+  for (let n = 0; n < barred.length; n++) {
+    const value = samples[n]!
+    // Only NaN and infinities differ from themselves here.
+    if (value - value !== 0) barred[n] = 1
+  }
 }
 
 /** Where segments of this length start, `hop` samples apart, counted anew in every run. */

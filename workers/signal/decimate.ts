@@ -1,0 +1,28 @@
+/**
+ * Means of `factor` samples each; what is left over at the end is dropped. Mean n stands for the middle of samples
+ * n factor .. (n+1) factor - 1. A NaN makes its mean NaN, and so does a break inside the `factor` samples; breaks
+ * between two means come back as breaks. Both sides of a transfer function may be brought down like this without
+ * changing it, but for what folds: the mean passes |sinc(f / new rate)| of it.
+ */
+export function decimated(
+  samples: ArrayLike<number>,
+  factor: number,
+  breaks: ArrayLike<number> = [],
+): { readonly samples: Float64Array; readonly breaks: number[] } {
+  if (!(Number.isInteger(factor) && factor >= 1))
+    throw new Error(`factor must be a positive integer: ${factor}`)
+  const means = new Float64Array(Math.floor(samples.length / factor))
+  for (let n = 0; n < means.length; n++) {
+    let sum = 0
+    const end = (n + 1) * factor
+    for (let k = n * factor; k < end; k++) sum += samples[k]!
+    means[n] = sum / factor
+  }
+  const between: number[] = []
+  for (let k = 0; k < breaks.length; k++) {
+    const index = breaks[k]!
+    if (index % factor === 0) between.push(index / factor)
+    else if (Math.floor(index / factor) < means.length) means[Math.floor(index / factor)] = NaN
+  }
+  return { samples: means, breaks: between }
+}

@@ -1,0 +1,95 @@
+import type { Section } from './filters.ts'
+
+/**
+ * Runs a chain forward in time: what the craft itself could have computed, delay included. Transposed direct form
+ * II, starting from rest, or settled on the first sample (`settled`), which avoids a transient at the start.
+ * A NaN spreads to all later samples: filter gapless stretches apart (see runsOf).
+ */
+export function filterCausal(
+  chain: readonly Section[],
+  samples: ArrayLike<number>,
+  settled = false,
+): Float64Array {
+  const output = Float64Array.from(samples)
+  runChain(chain, output, settled ? (output[0] ?? 0) : 0)
+  return output
+}
+
+/**
+ * Runs a chain forward and backward, so that nothing is delayed and the magnitude counts twice. The ends are
+ * continued by point reflection over 3 (2 sections + 1) samples, less one for each section of first order, as
+ * scipy.signal.sosfiltfilt does it. Throws when the series is not longer than that. NaN: as in filterCausal.
+ */
+export function filterZeroPhase(chain: readonly Section[], samples: ArrayLike<number>): Float64Array {
+  const count = samples.length
+  const firstOrder = Math.min(
+    chain.filter(({ b2 }) => b2 === 0).length,
+    chain.filter(({ a2 }) => a2 === 0).length,
+  )
+  const edge = 3 * (2 * chain.length + 1 - firstOrder)
+  if (count <= edge) throw new Error(`zero-phase filter needs more than ${edge} samples: ${count}`)
+  const work = new Float64Array(count + 2 * edge)
+  const first = samples[0]!
+  const last = samples[count - 1]!
+  for (let n = 0; n < edge; n++) {
+    work[n] = 2 * first - samples[edge - n]!
+    work[count + edge + n] = 2 * last - samples[count - 2 - n]!
+  }
+  for (let n = 0; n < count; n++) work[edge + n] = samples[n]!
+  runChain(chain, work, work[0]!)
+  work.reverse()
+  runChain(chain, work, work[0]!)
+  work.reverse()
+  return work.subarray(edge, edge + count)
+}
+
+/** In place; the memory starts as if `rest` had stood there for ever. Two sections at a time, which hides latency. */
+function runChain(chain: readonly Section[], work: Float64Array, rest: number): void {
+  let level = rest
+  for (let index = 0; index < chain.length; index += 2) {
+    const first = chain[index]!
+    const second = chain[index + 1]
+    level = second ? runTwo(first, second, work, level) : runOne(first, work, level)
+  }
+}
+
+/** A section's memory when its input has stood at `level`, and its output then. */
+function settledMemory({ b0, b1, b2, a1, a2 }: Section, level: number) {
+  const output = (level * (b0 + b1 + b2)) / (1 + a1 + a2)
+  const far = b2 * level - a2 * output
+  return { near: b1 * level - a1 * output + far, far, output }
+}
+
+function runOne(section: Section, work: Float64Array, level: number): number {
+  const { b0, b1, b2, a1, a2 } = section
+  const memory = settledMemory(section, level)
+  let { near, far } = memory
+  for (let n = 0; n < work.length; n++) {
+    const x = work[n]!
+    const y = b0 * x + near
+    near = b1 * x - a1 * y + far
+    far = b2 * x - a2 * y
+    work[n] = y
+  }
+  return memory.output
+}
+
+function runTwo(first: Section, second: Section, work: Float64Array, level: number): number {
+  const { b0, b1, b2, a1, a2 } = first
+  const { b0: d0, b1: d1, b2: d2, a1: c1, a2: c2 } = second
+  const of1 = settledMemory(first, level)
+  const of2 = settledMemory(second, of1.output)
+  let { near: near1, far: far1 } = of1
+  let { near: near2, far: far2 } = of2
+  for (let n = 0; n < work.length; n++) {
+    const x = work[n]!
+    const y = b0 * x + near1
+    near1 = b1 * x - a1 * y + far1
+    far1 = b2 * x - a2 * y
+    const z = d0 * y + near2
+    near2 = d1 * y - c1 * z + far2
+    far2 = d2 * y - c2 * z
+    work[n] = z
+  }
+  return of2.output
+}
