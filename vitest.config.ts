@@ -6,6 +6,8 @@ export default defineConfig({
   plugins: [svelte({ configFile: false })],
   test: {
     include: ['test/unit/**/*.test.ts'],
+    // As in package.json's scripts: on processors with protection keys this V8 may abort when threads come and go.
+    execArgv: ['--no-memory-protection-keys'],
     testTimeout: 30_000,
     // Two cores are what CI has; more workers only make each slower.
     maxWorkers: 2,

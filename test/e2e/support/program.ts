@@ -67,9 +67,13 @@ export const test = base.extend<Settings & Program>({
 async function startProgram(home: string, args: readonly string[]) {
   const windowRoot = process.env['TWOPACK_TEST_WINDOW']
   if (!windowRoot) throw new Error('the window’s snapshot is missing: was the global set-up left out?')
-  const child = spawn(process.execPath, [join(import.meta.dirname, 'serve.ts'), home, windowRoot, ...args], {
-    stdio: ['ignore', 'pipe', 'pipe'],
-  })
+  const child = spawn(
+    process.execPath,
+    ['--no-memory-protection-keys', join(import.meta.dirname, 'serve.ts'), home, windowRoot, ...args],
+    {
+      stdio: ['ignore', 'pipe', 'pipe'],
+    },
+  )
   const exited = once(child, 'exit') as Promise<[number | null]>
   let said = ''
   child.stderr.on('data', (text: Buffer) => {

@@ -1,0 +1,168 @@
+import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import * as v from 'valibot'
+import { afterEach, beforeEach, describe, expect, test } from 'vitest'
+import {
+  CALLS,
+  columnPath,
+  streamLineSchema,
+  type StreamLine,
+} from '../../../electron/desk/contract/calls.ts'
+import { createDesk } from '../../../electron/desk/desk.ts'
+import type { Desk } from '../../../electron/desk/desk-types.ts'
+
+let home: string
+let desk: Desk
+let logged: string[]
+beforeEach(async () => {
+  home = mkdtempSync(join(tmpdir(), 'twopack-desk-'))
+  logged = []
+  desk = await createDesk({ home, demo: false, log: (line) => logged.push(line) })
+})
+afterEach(async () => {
+  await desk.close()
+  rmSync(home, { recursive: true, force: true })
+  expect(logged).toEqual([])
+})
+
+const ROWS = 500
+const rows = Array.from(
+  { length: ROWS },
+  (_, index) => `${index / 100},${(50 * Math.sin(index / 8)).toFixed(3)}`,
+)
+const LOG = `time (s),gyro roll (deg/s)\n${rows.join('\n')}\n`
+
+async function call(name: string, body: unknown) {
+  const response = await desk.handle(
+    new Request(`http://desk/desk/call/${name}`, { method: 'POST', body: JSON.stringify(body) }),
+  )
+  return { status: response.status, reply: await response.json() }
+}
+
+async function linesOf(response: Response): Promise<StreamLine[]> {
+  const text = await response.text()
+  return text
+    .trim()
+    .split('\n')
+    .map((line) => v.parse(streamLineSchema, JSON.parse(line)))
+}
+
+const send = async (name: string, text: string) =>
+  linesOf(
+    await desk.handle(
+      new Request(`http://desk/desk/files?name=${encodeURIComponent(name)}`, { method: 'POST', body: text }),
+    ),
+  )
+
+const streamed = async (name: string, body: unknown, signal?: AbortSignal) =>
+  desk.handle(
+    new Request(`http://desk/desk/stream/${name}`, {
+      method: 'POST',
+      body: JSON.stringify(body),
+      ...(signal ? { signal } : {}),
+    }),
+  )
+
+const last = (lines: StreamLine[]) =>
+  lines.at(-1) as { line: string; value?: never; problem?: { code: string } }
+
+async function added(text = LOG, name = 'one.csv') {
+  const incoming = last(await send(name, text)).value as { incomingId: string }
+  const lines = await linesOf(
+    await streamed('incoming.index', { incomingId: incoming.incomingId, assignments: null }),
+  )
+  return last(lines).value as { id: number; contentHash: string; columns: { index: number; type: string }[] }
+}
+
+describe('a file on its way in', () => {
+  test('is looked at, indexed, and its samples come back bit for bit', async () => {
+    const flight = await added()
+    const { reply } = await call('logbook.list', {})
+    expect(v.parse(CALLS['logbook.list'].response, reply.value).flights).toHaveLength(1)
+    const bulk = await desk.bulk(columnPath(flight.id, 1, flight.contentHash))
+    expect(bulk?.status).toBe(200)
+    const bytes = Buffer.concat(bulk!.parts)
+    expect(bytes.byteLength).toBe(bulk!.byteLength)
+    const samples = new Float32Array(new Uint8Array(bytes).buffer)
+    expect([...samples]).toEqual(rows.map((row) => Math.fround(Number(row.split(',')[1]))))
+    expect(readdirSync(join(home, 'incoming'))).toEqual([])
+  })
+
+  test('leaves nothing behind when it can not be read', async () => {
+    expect(last(await send('empty.csv', '')).problem?.code).toBe('empty-file')
+    const incoming = last(await send('late.csv', LOG + '5.00,oops\n5.01,1\n')).value as
+      { incomingId: string } | undefined
+    if (incoming) {
+      const lines = await linesOf(await streamed('incoming.index', { ...incoming, assignments: null }))
+      expect(last(lines).problem?.code).toBe('bad-number')
+      await call('incoming.discard', { incomingId: incoming.incomingId })
+    }
+    expect(readdirSync(join(home, 'incoming'))).toEqual([])
+    expect(readdirSync(join(home, 'columns'))).toEqual([])
+    expect((await call('logbook.list', {})).reply.value.flights).toEqual([])
+  })
+
+  test('is known again by its content under another name', async () => {
+    const { id } = await added()
+    expect(last(await send('two.csv', LOG)).value).toMatchObject({ known: id })
+  })
+
+  test('opened by its path it is only read', async () => {
+    const path = join(home, 'mine.csv')
+    writeFileSync(path, LOG)
+    const opened = last(await linesOf(await streamed('incoming.open', { path }))).value as {
+      incomingId: string
+    }
+    await linesOf(await streamed('incoming.index', { incomingId: opened.incomingId, assignments: null }))
+    expect(existsSync(path)).toBe(true)
+    expect((await call('logbook.list', {})).reply.value.flights[0].name).toBe('mine')
+  })
+
+  test('a folder is refused with a sentence', async () => {
+    expect(last(await linesOf(await streamed('incoming.open', { path: home }))).problem).toMatchObject({
+      code: 'not-a-file',
+    })
+  })
+})
+
+describe('the contract', () => {
+  test('what does not fit is refused with a sentence, not answered', async () => {
+    expect((await call('flight.get', { flightId: 'one' })).reply).toMatchObject({
+      ok: false,
+      problem: { code: 'bad-request' },
+    })
+    expect((await call('flight.get', { flightId: 99 })).status).toBe(404)
+    const flight = await added()
+    const { reply } = await call('flight.assign', { flightId: flight.id, assignments: [] })
+    expect(reply.problem.message).toMatch(/time column is needed/)
+  })
+
+  test('unknown addresses and other methods are refused', async () => {
+    expect(
+      (await desk.handle(new Request('http://desk/desk/call/toString', { method: 'POST' }))).status,
+    ).toBe(404)
+    expect((await desk.handle(new Request('http://desk/desk/call/logbook.list'))).status).toBe(405)
+    expect(await desk.bulk('/bulk/flight/1/else')).toBeNull()
+    expect((await desk.bulk('/bulk/flight/77/column/0'))?.status).toBe(404)
+  })
+
+  test('a watcher hears of changes until it goes away', async () => {
+    const stop = new AbortController()
+    const response = await streamed('logbook.watch', {}, stop.signal)
+    const reader = response.body!.pipeThrough(new TextDecoderStream()).getReader()
+    const next = reader.read()
+    await added()
+    expect((await next).value).toContain('changed')
+    stop.abort()
+    await reader.cancel()
+  })
+
+  test('kept state comes back', async () => {
+    await call('kept.set', { key: 'session', value: '{"screen":"logbook"}' })
+    expect((await call('kept.get', { key: 'session' })).reply.value).toEqual({
+      value: '{"screen":"logbook"}',
+    })
+    expect((await call('kept.get', { key: 'other' })).reply.value).toEqual({ value: null })
+  })
+})

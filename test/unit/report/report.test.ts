@@ -1,0 +1,132 @@
+/** The report without a window, against ../shared/data/README.md (SciPy 1.10 on open-licensed research flights). */
+import { spawnSync } from 'node:child_process'
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import * as v from 'valibot'
+import { afterEach, beforeEach, describe, expect, test } from 'vitest'
+import { reportSchema, type Report } from '../../../electron/report/format.ts'
+import { readPngText } from '../../../workers/picture/png-text.ts'
+import { sharedData } from '../../shared-data.ts'
+
+const original = sharedData('research-quad/gains-original.csv')
+const changed = sharedData('research-quad/gains-i0-d4.csv')
+const attitude = sharedData('research-quad/controller-a.csv')
+const project = join(import.meta.dirname, '../../..')
+
+let folder: string
+beforeEach(() => (folder = mkdtempSync(join(tmpdir(), 'twopack-report-test-'))))
+afterEach(() => rmSync(folder, { recursive: true, force: true }))
+
+function run(...args: string[]) {
+  // Paths count from the caller's folder, which npm hands over; here they are absolute.
+  const command = ['electron/report/command.ts', ...args]
+  return spawnSync(process.execPath, command, { cwd: project, encoding: 'utf8' })
+}
+
+const readReport = (): Report =>
+  v.parse(reportSchema, JSON.parse(readFileSync(join(folder, 'report.json'), 'utf8')))
+
+const RAD = 180 / Math.PI
+const near = (value: number | null | undefined, expected: number, relative: number) => {
+  expect(value).not.toBeNull()
+  expect(Math.abs((value ?? NaN) / expected - 1)).toBeLessThan(relative)
+}
+
+describe.skipIf(!original || !changed)('two flights of the research quad', () => {
+  test('facts of both files, lags, alignment and the picture', () => {
+    const { status, stderr } = run(original!, changed!, '--out', folder)
+    expect(stderr).toBe('')
+    expect(status).toBe(0)
+    const { flights, measures, alignment, span } = readReport()
+    expect(flights.a.rows).toBe(6816)
+    expect(flights.b.rows).toBe(6578)
+    near(flights.a.duration_s, 68.0875, 1e-5)
+    near(flights.a.rate_hz, 100.0918, 1e-5)
+    near(flights.b.rate_hz, 100.089, 1e-5)
+    const rms = { a: [0.391033, 0.473105, 0.143141], b: [0.362009, 0.443031, 0.140414] }
+    for (const side of ['a', 'b'] as const) {
+      flights[side].whole.forEach(({ gyroRms_dps }, axis) =>
+        near(gyroRms_dps.value, rms[side][axis]! * RAD, 1e-5),
+      )
+    }
+    // Welch(256) peaks at 1.564 Hz on roll and pitch.
+    near(flights.a.whole[0]!.gyroPeak_hz.value, 1.564, 1e-3)
+    near(flights.a.whole[1]!.gyroPeak_hz.value, 1.564, 1e-3)
+    const lagOf = (axis: string, side: 'a' | 'b') =>
+      measures.find((one) => one.measure === 'lag' && one.axis === axis)?.[side].value ?? NaN
+    expect(Math.abs(lagOf('roll', 'a') - 33)).toBeLessThan(2)
+    expect(Math.abs(lagOf('pitch', 'a') - 33)).toBeLessThan(2)
+    expect(Math.abs(lagOf('roll', 'b') - 34)).toBeLessThan(2)
+    expect(Math.abs(lagOf('pitch', 'b') - 33)).toBeLessThan(2)
+    expect(alignment).toMatchObject({ by: 'setpoint', sure: 'certain' })
+    expect(span!.t1_s - span!.t0_s).toBeGreaterThan(60)
+    // One file mixes deg/s commands with rad/s gyro.
+    const unitOf = (role: string) => flights.a.columns.find((column) => column.role === role)?.unit
+    expect([unitOf('gyro.roll'), unitOf('setpoint.roll')]).toEqual(['radps', 'dps'])
+    const text = readPngText(readFileSync(join(folder, 'comparison.png')))
+    expect(JSON.stringify(text)).toContain('gains-original')
+  })
+
+  test('swapping the files mirrors every difference', () => {
+    run(original!, changed!, '--out', folder)
+    const forth = readReport()
+    run(changed!, original!, '--out', folder)
+    const back = readReport()
+    expect(back.alignment.offset_s).toBeCloseTo(-forth.alignment.offset_s, 2)
+    forth.measures.forEach(({ difference, measure }, index) => {
+      if (difference === null) return
+      // The two spans may cut a sample more or less at either end.
+      expect(Math.abs(difference + back.measures[index]!.difference!)).toBeLessThan(
+        measure === 'lag' ? 0.2 : 0.5,
+      )
+    })
+  })
+})
+
+test.skipIf(!attitude)('a missing setpoint costs something, and is no error', () => {
+  const { status } = run(attitude!, attitude!, '--out', folder)
+  expect(status).toBe(0)
+  const { flights, measures } = readReport()
+  expect(flights.a.columns.some(({ role }) => role.startsWith('setpoint.'))).toBe(false)
+  expect(
+    flights.a.health.some(({ level, text, cost }) => level === 'missing' && /setpoint/.test(text + cost)),
+  ).toBe(true)
+  const tracking = measures.find(({ measure }) => measure === 'tracking error RMS')!
+  expect(tracking).toMatchObject({
+    a: { value: null, reason: expect.stringMatching(/no setpoint/) },
+    difference: null,
+  })
+  expect(measures.find(({ measure }) => measure === 'gyro RMS')!.difference).toBe(0)
+  expect(existsSync(join(folder, 'comparison.png'))).toBe(true)
+})
+
+describe('what can not be read', () => {
+  test.each([
+    ['an empty file', 'empty.csv', ''],
+    ['a picture', 'picture.csv', readFileSync(join(project, 'resources/icon.png'))],
+    ['no time column', 'words.csv', 'one,two\n4,2\n3,1\n5,7\n'],
+  ])('%s: exit code 2 and one plain line', (_what, name, content) => {
+    const path = join(folder, name)
+    writeFileSync(path, content)
+    const { status, stderr, stdout } = run(path, path, '--out', join(folder, 'out'))
+    expect(status).toBe(2)
+    expect(stderr.trim().split('\n')).toHaveLength(1)
+    expect(stderr).toContain(name)
+    expect(stdout).toBe('')
+    expect(existsSync(join(folder, 'out'))).toBe(false)
+  })
+
+  test('a path that is not there, a folder, and missing arguments', () => {
+    for (const args of [
+      [join(folder, 'none.csv'), folder, '--out', folder],
+      [folder, folder, '--out', folder],
+      [],
+      ['--frobnicate'],
+    ]) {
+      const { status, stderr } = run(...args)
+      expect(status).toBe(2)
+      expect(stderr.trim().split('\n')).toHaveLength(1)
+    }
+  })
+})
