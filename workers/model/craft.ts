@@ -1,5 +1,12 @@
 import type { PerAxis } from '../flight/axes.ts'
-import { discArea_m2, GRAVITY_MPS2, thrustFactor, torqueFactor, type Propeller } from './propeller.ts'
+import {
+  AIR_DENSITY_KGM3,
+  discArea_m2,
+  GRAVITY_MPS2,
+  thrustFactor,
+  torqueFactor,
+  type Propeller,
+} from './propeller.ts'
 
 /**
  * An airframe in physical units. Body axes: x forward, y right, z down; so roll is positive right side down,
@@ -136,5 +143,5 @@ export function fullTorque_Nm(craft: Craft): number {
 /** Speed of the air through the hovering rotors, m/s. */
 export function hoverInducedSpeed_mps(craft: Craft): number {
   const area_m2 = 4 * discArea_m2(craft.propeller)
-  return Math.sqrt((craft.mass_kg * GRAVITY_MPS2) / (2 * 1.225 * area_m2))
+  return Math.sqrt((craft.mass_kg * GRAVITY_MPS2) / (2 * AIR_DENSITY_KGM3 * area_m2))
 }

@@ -1,3 +1,4 @@
+import { DEG_PER_RAD } from '../units/units.ts'
 import { hoverInducedSpeed_mps, type Craft } from './craft.ts'
 import { bandPass, Filter } from './filters.ts'
 import { GRAVITY_MPS2 } from './propeller.ts'
@@ -183,7 +184,7 @@ export class Disturbance {
       return
     }
     // Half a sine whose area is the jump: peak = (pi/2) * area / duration.
-    const peak = ((Math.PI / 2) * (knock.jump_dps * Math.PI)) / 180 / knock.duration_s
+    const peak = ((Math.PI / 2) * knock.jump_dps) / DEG_PER_RAD / knock.duration_s
     const torque = this.inertia[knock.axis]! * peak * Math.sin((Math.PI * since) / knock.duration_s)
     this.torque_Nm[knock.axis] = this.torque_Nm[knock.axis]! + torque
   }

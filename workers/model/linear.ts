@@ -1,4 +1,5 @@
 import type { Axis } from '../flight/axes.ts'
+import { DEG_PER_RAD } from '../units/units.ts'
 import { AxisController } from './controller.ts'
 import { fullThrust_N, fullTorque_Nm, hoverCommand, speedShare, type Craft } from './craft.ts'
 import { delaySteps } from './motors.ts'
@@ -48,7 +49,7 @@ export function linearPlant(craft: Craft, axis: Axis, point: OperatingPoint, rat
       lead_s = (2 * Math.PI * motor.rotorInertia_kgm2 * motor.fullSpeed_revps) / (full * 2 * speed)
   }
   return {
-    gain: ((4 * arm * slope) / inertia) * (180 / Math.PI),
+    gain: ((4 * arm * slope) / inertia) * DEG_PER_RAD,
     lead_s,
     lag_s,
     damping_ps: craft.damping_Nms[axis] / inertia,

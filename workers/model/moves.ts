@@ -1,4 +1,5 @@
 import { AXES } from '../flight/axes.ts'
+import { DEG_PER_RAD } from '../units/units.ts'
 import type { Body } from './body.ts'
 import { handMovement, type ManoeuvreOrder } from './manoeuvre.ts'
 
@@ -34,7 +35,6 @@ export interface Run {
 /** How often the moves are called. */
 export const PILOT_RATE_HZ = 1000
 const STEP_S = 1 / PILOT_RATE_HZ
-const DEGREES = 180 / Math.PI
 /** The hands rest after a turn, so that the stop can be seen undisturbed. */
 const AFTER_TURN_S = 0.42
 const AFTER_SNAP_S = 0.3
@@ -66,7 +66,7 @@ export function fly(run: Run, hands: Hands, t_s: number, body: Body): boolean {
 
 /** Hand out, wait for the craft to come round, hand back: it lets go early, by what the return still turns. */
 function turn(run: Run, hands: Hands, axis: number, direction: number, t_s: number, body: Body): boolean {
-  const rate_dps = body.rate_radps[axis]! * DEGREES
+  const rate_dps = body.rate_radps[axis]! * DEG_PER_RAD
   run.turned_deg += rate_dps * direction * STEP_S
   const since = t_s - run.phaseStart_s
   if (run.phase === 0) {

@@ -1,4 +1,5 @@
 import { AXES } from '../flight/axes.ts'
+import { DEG_PER_RAD } from '../units/units.ts'
 import type { Body } from './body.ts'
 import { hoverCommand, type Craft } from './craft.ts'
 import { turnKind, type FlownManoeuvre, type ManoeuvreOrder } from './manoeuvre.ts'
@@ -14,7 +15,6 @@ export interface PilotStyle {
 }
 
 const STEP_S = 1 / PILOT_RATE_HZ
-const DEGREES = 180 / Math.PI
 /** Height that the pilot likes to fly at, m. */
 const HEIGHT_M = 15
 /** Lag of the eye and hand that keep the craft level, and how strongly they do it, 1/s. */
@@ -152,7 +152,7 @@ export class Pilot {
       const level = levelling[axis]!
       levelling[axis] = turning ? 0 : level + (1 - level) * (STEP_S / LEVEL_RETURN_S)
       const tilt_deg =
-        DEGREES *
+        DEG_PER_RAD *
         (axis === 0
           ? Math.atan2(body.down[1]!, body.down[2]!)
           : -Math.atan2(body.down[0]!, body.down[2]! < 0 ? -across : across))

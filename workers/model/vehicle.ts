@@ -1,4 +1,5 @@
 import { AXES } from '../flight/axes.ts'
+import { DEG_PER_RAD } from '../units/units.ts'
 import { BatteryState } from './battery.ts'
 import { Body } from './body.ts'
 import { AxisController } from './controller.ts'
@@ -9,8 +10,6 @@ import { mix } from './mixer.ts'
 import { Motors } from './motors.ts'
 import type { Tune } from './tune.ts'
 
-/** Radians to degrees without an import from another layer's table: the loop runs 8000 times a second. */
-const DEGREES = 180 / Math.PI
 /** Throttle above which the controller takes the craft to be flying. */
 const TAKE_OFF_THROTTLE = 0.1
 /** Air and wash act on the craft from this height on. */
@@ -144,7 +143,7 @@ export class Vehicle {
     if (noise !== null) noise.step(this.motors.speed_revps)
     if (this.throttle > TAKE_OFF_THROTTLE) this.flying = true
     for (let axis = 0; axis < 3; axis++) {
-      let gyro = this.body.rate_radps[axis]! * DEGREES
+      let gyro = this.body.rate_radps[axis]! * DEG_PER_RAD
       if (noise !== null) gyro += noise.noise_dps[axis]!
       if (gyro > GYRO_FULL_SCALE_DPS) gyro = GYRO_FULL_SCALE_DPS
       if (gyro < -GYRO_FULL_SCALE_DPS) gyro = -GYRO_FULL_SCALE_DPS
