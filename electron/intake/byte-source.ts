@@ -1,15 +1,16 @@
 import type { FileHandle } from 'node:fs/promises'
 import { open, stat } from 'node:fs/promises'
 import { Readable } from 'node:stream'
-import { createGunzip } from 'node:zlib'
+import { createGunzip, createZstdDecompress } from 'node:zlib'
 import { Problem } from '../../workers/log/problems.ts'
+import { toUtf8 } from './to-utf8.ts'
 
 /** A log file, opened for reading once from front to back. */
 export interface OpenLog {
   readonly handle: FileHandle
   /** Size on the disk. */
   readonly bytes: number
-  readonly compression: 'none' | 'gzip'
+  readonly compression: 'none' | 'gzip' | 'zstd'
 }
 
 /**
@@ -25,14 +26,19 @@ export async function openLog(path: string, file: string): Promise<OpenLog> {
     if (!status.isFile()) throw new Problem('not-a-file', `${file} is no ordinary file.`, { file })
     if (status.size === 0) throw new Problem('empty-file', `${file} is empty.`, { file })
     handle = await open(path, 'r')
-    const magic = new Uint8Array(2)
-    const { bytesRead } = await handle.read(magic, 0, 2, 0)
-    const gzip = bytesRead === 2 && magic[0] === 0x1f && magic[1] === 0x8b
-    return { handle, bytes: status.size, compression: gzip ? 'gzip' : 'none' }
+    const start = new Uint8Array(4)
+    await handle.read(start, 0, 4, 0)
+    return { handle, bytes: status.size, compression: compressionOf(start) }
   } catch (cause) {
     await handle?.close()
     throw cause instanceof Problem ? cause : cannotRead(file, cause)
   }
+}
+
+/** By the first bytes, never by the name. */
+function compressionOf(start: Uint8Array): OpenLog['compression'] {
+  if (start[0] === 0x1f && start[1] === 0x8b) return 'gzip'
+  return start[0] === 0x28 && start[1] === 0xb5 && start[2] === 0x2f && start[3] === 0xfd ? 'zstd' : 'none'
 }
 
 function cannotRead(file: string, cause: unknown): Problem {
@@ -50,31 +56,43 @@ const BOMB_BYTES = 1 << 30
 const BOMB_RATIO = 200
 
 /**
- * The file's text as bytes, unpacked when it is compressed, in slices of at most 64 KB that are only valid until the
- * next is asked for. `onRaw` sees the bytes as they lie on the disk, in order, before their text comes out.
- * An archive that ends too early gives what there is and then calls `onCut`.
+ * The file's text as UTF-8 bytes, unpacked when it is compressed, in slices of at most 64 KB (16-bit text: somewhat
+ * more) that are only valid until the next is asked for. `onRaw` sees the bytes as they lie on the disk, in order,
+ * before their text comes out. An archive that ends too early gives what there is and then calls `onCut`.
  */
-export async function* textBytes(
+export function textBytes(
   log: OpenLog,
   file: string,
   onRaw: (bytes: Uint8Array) => void,
   onCut: () => void,
 ): AsyncGenerator<Uint8Array, void, void> {
   const raw = rawBytes(log, file, onRaw)
-  if (log.compression === 'none') {
-    for await (const bytes of raw) yield* slices(bytes)
-    return
-  }
-  let unpacked = 0
-  const gunzip = createGunzip({ chunkSize: SLICE })
+  return toUtf8(log.compression === 'none' ? sliced(raw) : unpacked(log, file, raw, onCut))
+}
+
+async function* sliced(raw: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array, void, void> {
+  for await (const bytes of raw) yield* slices(bytes)
+}
+
+async function* unpacked(
+  log: OpenLog,
+  file: string,
+  raw: AsyncIterable<Uint8Array>,
+  onCut: () => void,
+): AsyncGenerator<Uint8Array, void, void> {
+  let length = 0
+  const unpacker =
+    log.compression === 'gzip'
+      ? createGunzip({ chunkSize: SLICE })
+      : createZstdDecompress({ chunkSize: SLICE })
   // The reused buffer must not wait in the unpacker's queue while it is overwritten: each piece is copied.
   const source = Readable.from(copies(raw), { objectMode: false, highWaterMark: READ })
-  source.on('error', (error) => gunzip.destroy(error))
-  source.pipe(gunzip)
+  source.on('error', (error) => unpacker.destroy(error))
+  source.pipe(unpacker)
   try {
-    for await (const bytes of gunzip as AsyncIterable<Uint8Array>) {
-      unpacked += bytes.byteLength
-      if (unpacked > BOMB_BYTES && unpacked > BOMB_RATIO * log.bytes) {
+    for await (const bytes of unpacker as AsyncIterable<Uint8Array>) {
+      length += bytes.byteLength
+      if (length > BOMB_BYTES && length > BOMB_RATIO * log.bytes) {
         throw new Problem('too-large', `${file} unpacks to far more than a log of its size can hold.`, {
           file,
         })
@@ -83,16 +101,13 @@ export async function* textBytes(
     }
   } catch (cause) {
     if (cause instanceof Problem) throw cause
-    if ((cause as NodeJS.ErrnoException).code === 'Z_BUF_ERROR') return onCut()
-    throw new Problem(
-      'cannot-read',
-      `${file} is a damaged archive: ${(cause as Error).message}.`,
-      { file },
-      cause,
-    )
+    const { code, message } = cause as NodeJS.ErrnoException
+    // The code of both kinds of archive for one that is over too early.
+    if (code === 'Z_BUF_ERROR') return onCut()
+    throw new Problem('cannot-read', `${file} is a damaged archive: ${message}.`, { file }, cause)
   } finally {
     source.destroy()
-    gunzip.destroy()
+    unpacker.destroy()
   }
 }
 

@@ -10,7 +10,7 @@ import { splitLine } from '../../workers/text/split-line.ts'
 import { openLog, textBytes } from './byte-source.ts'
 import { storageOf } from './column-storage.ts'
 import { headText, markLength } from './head-text.ts'
-import { parserOptions, skipLines } from './table-start.ts'
+import { headLinesOf, parserOptions, skipLines } from './table-start.ts'
 
 /** How much of the text is looked at before the whole is read. */
 export const LOOK_BYTES = 4 << 20
@@ -26,6 +26,8 @@ export interface FirstLook {
   readonly shape: TableShape
   /** How each column is to be stored, should it be. */
   readonly targets: readonly CellTarget[]
+  /** The header's and units' lines as bytes. */
+  readonly headLines: readonly Uint8Array[]
   /** Bytes of a byte order mark before the text. */
   readonly mark: 0 | 3
 }
@@ -81,14 +83,14 @@ export async function firstLook(path: string, fileName: string, stop: () => void
   const inspection: Inspection = {
     fileName,
     bytes: log.bytes,
-    dialect: { ...shape.dialect, compression: log.compression },
+    dialect: { ...shape.dialect, compression: log.compression === 'none' ? 'none' : 'gzip' },
     preamble: shape.preamble,
     headerKey: headerKey(shape.names),
     columns,
     assignments,
     notices: lookNotices(shape, assignments, cut),
   }
-  return { inspection, shape, targets, mark }
+  return { inspection, shape, targets, headLines: headLinesOf(head.subarray(mark), shape), mark }
 }
 
 /** Notices that need no more than the first look. */
@@ -133,7 +135,7 @@ function parseSample(
   const groupRows = Math.max(1, Math.min(4096, Math.floor((1 << 20) / count)))
   let done = 0
   const parser = new RowParser({
-    ...parserOptions(shape, file),
+    ...parserOptions(shape, headLinesOf(text, shape), file),
     targets: shape.names.map(() => 'f64'),
     required: shape.names.map(() => false),
     groupRows,

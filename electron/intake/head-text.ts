@@ -34,5 +34,22 @@ export function headText(head: Uint8Array, file: string): string {
   }
   // A few stray bytes are damage in one place, which the reader reports by line; more is another kind of file.
   if (odd > looked / 50) throw new Problem('not-text', `${file} holds no text but binary data.`, { file })
-  return new TextDecoder().decode(head.subarray(markLength(head)))
+  const text = head.subarray(markLength(head))
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(withoutCutCharacter(text))
+  } catch (error) {
+    // Not UTF-8: the single-byte text of older programs, in which a degree sign is one byte.
+    if (error instanceof TypeError) return new TextDecoder('windows-1252').decode(text)
+    throw error
+  }
+}
+
+/** The look may end within a character of several bytes. */
+function withoutCutCharacter(text: Uint8Array): Uint8Array {
+  for (let back = 1; back <= Math.min(3, text.byteLength); back += 1) {
+    const byte = text[text.byteLength - back] as number
+    if (byte >= 0xc0) return text.subarray(0, text.byteLength - back)
+    if (byte < 0x80) break
+  }
+  return text
 }

@@ -64,7 +64,7 @@ export async function readWhole(
   try {
     const rowSample = new RowSample(plan.stored, groupRows)
     const parser = new RowParser({
-      ...parserOptions(look.shape, fileName),
+      ...parserOptions(look.shape, look.headLines, fileName),
       targets: plan.targets,
       required: look.shape.names.map((_, column) => expected.some((one) => one.column === column)),
       groupRows,

@@ -4,6 +4,7 @@ import type { TableShape } from '../../workers/text/sniff.ts'
 /** What the row parser needs to know of a sniffed table. */
 export function parserOptions(
   shape: TableShape,
+  headLines: readonly Uint8Array[],
   file: string,
 ): Omit<RowParserOptions, 'targets' | 'required' | 'groupRows' | 'onGroup'> {
   return {
@@ -13,18 +14,32 @@ export function parserOptions(
     firstLine: shape.dialect.firstDataLine,
     trailingSeparator: shape.trailingSeparator,
     names: shape.names,
-    headLines: shape.headLines,
+    headLines,
     file,
   }
 }
 
+/** The header's and units' lines as they stand in a text that holds them whole. */
+export function headLinesOf(text: Uint8Array, shape: TableShape): Uint8Array[] {
+  const newline = shape.newline.charCodeAt(0)
+  return shape.headLines.map((number) => {
+    const start = startOfLine(text, number, newline)
+    const end = text.indexOf(newline, start)
+    const line = text.slice(start, end < 0 ? text.byteLength : end)
+    return line.at(-1) === 13 ? line.subarray(0, -1) : line
+  })
+}
+
 /** Position of the first row in a text that holds all lines above it. */
 export function skipLines(text: Uint8Array, shape: TableShape): number {
-  const newline = shape.newline.charCodeAt(0)
+  return startOfLine(text, shape.dialect.firstDataLine, shape.newline.charCodeAt(0))
+}
+
+function startOfLine(text: Uint8Array, number: number, newline: number): number {
   let at = 0
-  for (let line = 1; line < shape.dialect.firstDataLine; line += 1) {
+  for (let line = 1; line < number; line += 1) {
     at = text.indexOf(newline, at) + 1
-    if (at === 0) throw new Error(`no line ${line + 1} above the first row`)
+    if (at === 0) throw new Error(`the text has no line ${number}`)
   }
   return at
 }

@@ -8,6 +8,7 @@ export interface Dialect {
   readonly headerLine: number
   /** Line of the first row of numbers, from 1. */
   readonly firstDataLine: number
+  /** 'gzip' stands for any packed text, zstd too. */
   readonly compression: 'none' | 'gzip'
 }
 

@@ -19,7 +19,7 @@ export interface RowParserOptions {
   /** Columns in which a cell that is no number ends the reading; any other column is set aside instead. */
   readonly required: readonly boolean[]
   /** Lines (header, units) that a logger repeats after a power cycle. */
-  readonly headLines: readonly string[]
+  readonly headLines: readonly Uint8Array[]
   readonly file: string
   /** Rows that one group holds. */
   readonly groupRows: number
@@ -77,7 +77,7 @@ export class RowParser {
   private readonly origins: (ExactDifference | null)[]
   private readonly f32: Float32Array
   private readonly f64: Float64Array
-  private readonly head: Uint8Array[]
+  private readonly head: readonly Uint8Array[]
   private inGroup = 0
   private carry = new Uint8Array(0)
   private oddities: SetAside[] = []
@@ -105,8 +105,7 @@ export class RowParser {
     })
     this.f32 = new Float32Array(narrow * options.groupRows)
     this.f64 = new Float64Array(wide * options.groupRows)
-    const encoder = new TextEncoder()
-    this.head = options.headLines.map((line) => encoder.encode(line))
+    this.head = options.headLines
   }
 
   /** The first value of a column stored as differences, as written in the file; null for other columns. */

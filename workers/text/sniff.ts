@@ -14,8 +14,8 @@ export interface TableShape {
   readonly preamble: readonly PreambleEntry[]
   /** Every row ends with one more separator than the columns need. */
   readonly trailingSeparator: boolean
-  /** The header's and units' lines as written, so that their repeats among the rows are recognised. */
-  readonly headLines: readonly string[]
+  /** Line numbers of the header and the units, from 1, whose repeats among the rows are to be recognised. */
+  readonly headLines: readonly number[]
   /** '\r' only in files whose lines end with nothing else. */
   readonly newline: '\n' | '\r'
 }
@@ -178,7 +178,7 @@ function shapeOf(lines: readonly string[], rows: Candidate, newline: '\n' | '\r'
     unitTexts: Array.from({ length: count }, (_, column) => units?.cells[column] ?? ''),
     preamble: readPreamble(lines.slice(0, header ? header.index : start), separator),
     trailingSeparator,
-    headLines: [header, units].flatMap((line) => (line ? [lines[line.index] ?? ''] : [])),
+    headLines: [header, units].flatMap((line) => (line ? [line.index + 1] : [])),
     newline,
   }
 }

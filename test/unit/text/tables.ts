@@ -17,6 +17,7 @@ export function readTable(
   const shape = sniffTable(text, true, 'table.csv')
   const count = shape.names.length
   const rows: number[][] = Array.from({ length: count }, () => [])
+  const encoder = new TextEncoder()
   const parser = new RowParser({
     separator: shape.dialect.separator,
     decimal: shape.dialect.decimal,
@@ -24,7 +25,9 @@ export function readTable(
     firstLine: shape.dialect.firstDataLine,
     trailingSeparator: shape.trailingSeparator,
     names: shape.names,
-    headLines: shape.headLines,
+    headLines: shape.headLines.map((number) =>
+      encoder.encode((text.split(shape.newline)[number - 1] ?? '').replace(/\r$/, '')),
+    ),
     targets: shape.names.map(() => target),
     required: shape.names.map(() => required),
     file: 'table.csv',
@@ -39,7 +42,7 @@ export function readTable(
   const newline = shape.newline
   let start = 0
   for (let line = 1; line < shape.dialect.firstDataLine; line += 1) start = text.indexOf(newline, start) + 1
-  const bytes = new TextEncoder().encode(text.slice(start))
+  const bytes = encoder.encode(text.slice(start))
   for (let from = 0; from < bytes.length; from += slice) parser.push(bytes.slice(from, from + slice))
   parser.end(false)
   return { shape, columns: rows.map((column) => Float64Array.from(column)), parser }
