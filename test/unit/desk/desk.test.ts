@@ -65,7 +65,7 @@ const streamed = async (name: string, body: unknown, signal?: AbortSignal) =>
   )
 
 const last = (lines: StreamLine[]) =>
-  lines.at(-1) as { line: string; value?: never; problem?: { code: string } }
+  lines.at(-1) as { line: string; value?: unknown; problem?: { code: string } }
 
 async function added(text = LOG, name = 'one.csv') {
   const incoming = last(await send(name, text)).value as { incomingId: string }
