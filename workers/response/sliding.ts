@@ -1,0 +1,115 @@
+import { lag } from './lag.ts'
+import type { ResponseSeries } from './step-response.ts'
+
+/** Tracking error in windows that slide over the flight, for plots. */
+export interface TrackingTrace {
+  /** Middles of the windows, from the first sample. */
+  readonly t_s: Float64Array
+  /** NaN where fewer than half of the window's samples have both values. */
+  readonly rms_dps: Float64Array
+  /** Mean of setpoint - gyro. */
+  readonly bias_dps: Float64Array
+}
+
+export interface SlidingOptions {
+  readonly window_s: number
+  readonly hop_s: number
+}
+
+interface Windows {
+  readonly size: number
+  readonly hop: number
+  readonly count: number
+}
+
+function windowsOf(length: number, rate_hz: number, { window_s, hop_s }: SlidingOptions): Windows {
+  const size = Math.round(window_s * rate_hz)
+  const hop = Math.max(1, Math.round(hop_s * rate_hz))
+  if (!(size >= 1)) throw new Error(`window must hold at least one sample: ${window_s} s`)
+  return { size, hop, count: length < size ? 0 : Math.floor((length - size) / hop) + 1 }
+}
+
+/** RMS and mean of setpoint - gyro per window, by running sums: the whole flight in one pass. */
+export function trackingTrace(
+  { setpoint, gyro, rate_hz }: ResponseSeries,
+  options: SlidingOptions = { window_s: 1, hop_s: 0.25 },
+): TrackingTrace {
+  if (setpoint.length !== gyro.length) {
+    throw new Error(`setpoint and gyro differ in length: ${setpoint.length} and ${gyro.length}`)
+  }
+  const { size, hop, count } = windowsOf(setpoint.length, rate_hz, options)
+  // Sums per hop first: windows share them, and long running sums would lose digits.
+  const cell = hop
+  const cells = Math.ceil(setpoint.length / cell)
+  const sums = new Float64Array(cells)
+  const squares = new Float64Array(cells)
+  const counts = new Float64Array(cells)
+  for (let n = 0; n < setpoint.length; n++) {
+    const error = setpoint[n]! - gyro[n]!
+    if (error - error !== 0) continue
+    const at = Math.floor(n / cell)
+    sums[at]! += error
+    squares[at]! += error * error
+    counts[at]! += 1
+  }
+  const trace = {
+    t_s: new Float64Array(count),
+    rms_dps: new Float64Array(count).fill(NaN),
+    bias_dps: new Float64Array(count).fill(NaN),
+  }
+  for (let k = 0; k < count; k++) {
+    const start = k * hop
+    const end = start + size
+    let sum = 0
+    let square = 0
+    let found = 0
+    const wholeCells = Math.floor(size / cell)
+    for (let c = k; c < k + wholeCells; c++) {
+      sum += sums[c]!
+      square += squares[c]!
+      found += counts[c]!
+    }
+    for (let n = start + wholeCells * cell; n < end; n++) {
+      const error = setpoint[n]! - gyro[n]!
+      if (error - error !== 0) continue
+      sum += error
+      square += error * error
+      found++
+    }
+    trace.t_s[k] = (start + size / 2) / rate_hz
+    if (found < size / 2) continue
+    trace.rms_dps[k] = Math.sqrt(square / found)
+    trace.bias_dps[k] = sum / found
+  }
+  return trace
+}
+
+export interface LagTrace {
+  readonly t_s: Float64Array
+  /** NaN where the window gives none; see `lag` for when. */
+  readonly lag_s: Float64Array
+  readonly r: Float64Array
+}
+
+/** Lag per window. Needs windows of some seconds: what is inside one must move. */
+export function lagTrace(
+  { setpoint, gyro, rate_hz }: ResponseSeries,
+  options: SlidingOptions = { window_s: 4, hop_s: 1 },
+  isCancelled: () => boolean = () => false,
+): LagTrace {
+  const { size, hop, count } = windowsOf(setpoint.length, rate_hz, options)
+  const u = Float64Array.from(setpoint)
+  const y = Float64Array.from(gyro)
+  const trace = {
+    t_s: Float64Array.from({ length: count }, (_, k) => (k * hop + size / 2) / rate_hz),
+    lag_s: new Float64Array(count).fill(NaN),
+    r: new Float64Array(count).fill(NaN),
+  }
+  for (let k = 0; k < count && !isCancelled(); k++) {
+    const found = lag(u.subarray(k * hop, k * hop + size), y.subarray(k * hop, k * hop + size), { rate_hz })
+    if (found.kind === 'refused') continue
+    trace.lag_s[k] = found.lag_s
+    trace.r[k] = found.r
+  }
+  return trace
+}
