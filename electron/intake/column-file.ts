@@ -4,6 +4,7 @@ import { endianness } from 'node:os'
 import { dirname } from 'node:path'
 import type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
+import { LEVEL_BLOCK } from '../../workers/text/kernel/rows-kernel.ts'
 import type { RowGroup } from '../../workers/text/row-parser.ts'
 
 export type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
@@ -12,16 +13,16 @@ if (endianness() !== 'LE') throw new Error(`column files are little-endian, this
 
 /** Memory that one group of rows may take. */
 const GROUP_BYTES = 12 << 20
-const MOST_GROUP_ROWS = 65_520
+const MOST_GROUP_ROWS = 1023 * LEVEL_BLOCK
 
 /**
- * Rows per group for this many bytes a row. A multiple of 16 but of no larger power of two, so that neighbouring
- * columns do not fall onto the same lines of the processor's cache.
+ * Rows per group for this many bytes a row: an odd number of blocks of 64, so that blocks don't straddle groups and
+ * neighbouring columns do not fall onto the same lines of the processor's cache.
  */
 export function groupRowsFor(rowBytes: number): number {
   const fits = Math.min(MOST_GROUP_ROWS, Math.floor(GROUP_BYTES / Math.max(1, rowBytes)))
-  const sixteens = Math.floor(fits / 16)
-  return sixteens < 1 ? Math.max(1, fits) : 16 * (sixteens % 2 === 0 ? sixteens - 1 || 1 : sixteens)
+  const blocks = Math.max(1, Math.floor(fits / LEVEL_BLOCK))
+  return LEVEL_BLOCK * (blocks % 2 === 0 ? blocks - 1 : blocks)
 }
 
 /** Bytes that one row of this layout takes. */

@@ -5,8 +5,9 @@
 export class ExactDifference {
   /** The first value as written; null until there was one. */
   origin: string | null = null
-  private originDigits = 0n
-  private originFraction = 0
+  /** Its digits without the decimal sign, and how many of them stand behind it. */
+  digits = 0n
+  decimals = 0
 
   /**
    * The difference of this plain decimal to the first one given, rounded once to the nearest double.
@@ -20,13 +21,12 @@ export class ExactDifference {
     if (match[1] === '-') digits = -digits
     if (this.origin === null) {
       this.origin = decimal === '.' ? bare : bare.replace(',', '.')
-      this.originDigits = digits
-      this.originFraction = fraction.length
+      this.digits = digits
+      this.decimals = fraction.length
     }
-    const places = Math.max(fraction.length, this.originFraction)
+    const places = Math.max(fraction.length, this.decimals)
     const scaled =
-      digits * 10n ** BigInt(places - fraction.length) -
-      this.originDigits * 10n ** BigInt(places - this.originFraction)
+      digits * 10n ** BigInt(places - fraction.length) - this.digits * 10n ** BigInt(places - this.decimals)
     // Through text: Number() of a decimal string is correctly rounded, a division of two doubles need not be.
     return places === 0 ? Number(scaled) : Number(`${scaled}e-${places}`)
   }

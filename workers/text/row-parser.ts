@@ -1,7 +1,27 @@
 import type { Dialect } from '../log/log.ts'
 import { Problem } from '../log/problems.ts'
 import { bareCell, cellNumber, whyNoNumber } from './cell.ts'
-import { concatenate, countOf, endOfCell, latin1 } from './bytes.ts'
+import {
+  ENTRY,
+  ENTRY_DECIMALS,
+  ENTRY_ORIGIN,
+  ENTRY_ORIGIN_SET,
+  ENTRY_PLANE,
+  EXACT,
+  F32,
+  F64,
+  FULL,
+  growMemory,
+  LEVEL_BLOCK,
+  makeKernel,
+  makeMemory,
+  MORE,
+  ODD,
+  planMemory,
+  SKIP,
+  type Kernel,
+  type MemoryPlan,
+} from './kernel/rows-kernel.ts'
 import { ExactDifference } from './exact-difference.ts'
 
 /** What becomes of a column: numbers of 32 or 64 bits, 64-bit differences to an exact origin, or nothing. */
@@ -30,8 +50,11 @@ export interface RowParserOptions {
 /** Rows in memory: column after column, each `groupRows` long, 64-bit columns and 32-bit columns apart. */
 export interface RowGroup {
   readonly rows: number
-  readonly f32: Float32Array
-  readonly f64: Float64Array
+  readonly f32: Float32Array<ArrayBuffer>
+  readonly f64: Float64Array<ArrayBuffer>
+  /** Smallest and largest finite values of each 64 rows of the 32-bit columns, column after column. */
+  readonly levelMin: Float32Array<ArrayBuffer>
+  readonly levelMax: Float32Array<ArrayBuffer>
 }
 
 /** A column that holds something else than numbers further down. */
@@ -43,27 +66,24 @@ export interface SetAside {
 
 /** No line of a log is as long as this; a longer one is another kind of file. */
 const MAX_RECORD = 16 << 20
-const POWERS = Float64Array.from({ length: 23 }, (_, exponent) => Number(`1e${exponent}`))
-const QUOTE = 34
-const MINUS = 45
+/** Text is parsed in pieces that stay in the processor's cache. */
+const PIECE = 64 << 10
+/** Bytes behind the text that the kernel may touch. */
+const SPARE = 64
 const CR = 13
-const SPACE = 32
 
 /**
- * Reads rows of numbers from bytes as they come, without a string per cell.
- * Plain decimals of up to 15 digits are computed exactly (an integer below 2^53 times or over a power of ten up to
- * 10^22 is correctly rounded); everything else goes through `cellNumber`, which gives the nearest double.
+ * Reads rows of numbers from bytes as they come, without a string per cell. The inner loop is the compiled kernel
+ * (kernel/rows.as); cells that it does not settle come here as text and get the double nearest to what they say.
  * 32-bit values are that double rounded once more.
  */
 export class RowParser {
   /** Rows finished so far. */
   rows = 0
-  /** Line number of the next record. */
-  line: number
   readonly setAside: SetAside[] = []
   /** Rows before which the header stood again. */
   readonly restarts: number[] = []
-  /** Per column; Infinity and -Infinity while there was no number. Infinite values don't count. */
+  /** Per column, of the groups handed on; Infinity and -Infinity while there was no finite number. */
   readonly min: Float64Array
   readonly max: Float64Array
   /** The last line had no line end but all its cells. */
@@ -73,39 +93,60 @@ export class RowParser {
 
   private readonly options: RowParserOptions
   private readonly kind: Uint8Array
-  private readonly base: Int32Array
   private readonly origins: (ExactDifference | null)[]
-  private readonly f32: Float32Array
-  private readonly f64: Float64Array
-  private readonly head: readonly Uint8Array[]
-  private inGroup = 0
-  private carry = new Uint8Array(0)
+  private readonly wide: number[] = []
+  private readonly narrow: number[] = []
+  private readonly memory: WebAssembly.Memory
+  private readonly plan: MemoryPlan
+  private readonly kernel: Kernel
+  private readonly newline: number
+  /** Bytes of text that wait for the rest of their record. */
+  private waiting = 0
   private oddities: SetAside[] = []
   private atEnd = false
-  /** The last column's cell in the file's last line, when it took the slow path. */
+  /** The last column's cell in the file's last line, when it was read as text. */
   private lastCell = 'a plain number'
 
   constructor(options: RowParserOptions) {
+    const { targets, names, groupRows } = options
     this.options = options
-    this.line = options.firstLine
-    const columns = options.names.length
-    this.min = new Float64Array(columns).fill(Infinity)
-    this.max = new Float64Array(columns).fill(-Infinity)
-    this.kind = Uint8Array.from(options.targets, (target) =>
-      target === 'skip' ? SKIP : target === 'f32' ? F32 : F64,
-    )
-    this.base = new Int32Array(columns)
-    this.origins = options.targets.map((target) => (target === 'f64-origin' ? new ExactDifference() : null))
-    let narrow = 0
-    let wide = 0
-    options.targets.forEach((target, column) => {
-      if (target === 'f32') this.base[column] = options.groupRows * narrow++
-      else if (target !== 'skip') this.base[column] = options.groupRows * wide++
-      if (target === 'f64-origin') this.kind[column] = EXACT
+    this.newline = options.newline.charCodeAt(0)
+    this.min = new Float64Array(names.length).fill(Infinity)
+    this.max = new Float64Array(names.length).fill(-Infinity)
+    this.kind = Uint8Array.from(targets, (target) => KINDS[target])
+    this.origins = targets.map((target) => (target === 'f64-origin' ? new ExactDifference() : null))
+    this.kind.forEach((kind, column) => {
+      if (kind === F32) this.narrow.push(column)
+      else if (kind !== SKIP) this.wide.push(column)
     })
-    this.f32 = new Float32Array(narrow * options.groupRows)
-    this.f64 = new Float64Array(wide * options.groupRows)
-    this.head = options.headLines
+    this.plan = planMemory(names.length, this.wide.length, this.narrow.length, groupRows)
+    this.memory = makeMemory(this.plan.text + 2 * PIECE + SPARE)
+    this.kernel = makeKernel(this.memory, (column, start, end) => this.slowCell(column, start, end))
+    this.fillTable()
+    this.kernel.line.value = options.firstLine
+    this.kernel.start(
+      options.separator.charCodeAt(0),
+      options.decimal.charCodeAt(0),
+      this.newline,
+      names.length,
+      groupRows,
+      options.trailingSeparator ? 1 : 0,
+      this.plan.table,
+    )
+  }
+
+  private fillTable(): void {
+    const table = new DataView(this.memory.buffer)
+    this.kind.forEach((kind, column) => table.setUint8(this.plan.table + column * ENTRY, kind))
+    const plane = (column: number, address: number): void =>
+      table.setUint32(this.plan.table + column * ENTRY + ENTRY_PLANE, address, true)
+    this.wide.forEach((column, index) => plane(column, this.plan.f64 + 8 * index * this.options.groupRows))
+    this.narrow.forEach((column, index) => plane(column, this.plan.f32 + 4 * index * this.options.groupRows))
+  }
+
+  /** Line number of the next record. */
+  get line(): number {
+    return this.kernel.line.value
   }
 
   /** The first value of a column stored as differences, as written in the file; null for other columns. */
@@ -120,265 +161,207 @@ export class RowParser {
 
   /** Takes the next bytes of the file. They are not kept: an unfinished record is copied. */
   push(bytes: Uint8Array): void {
-    let from = 0
-    if (this.carry.length > 0) {
-      // Finish the carried record with as little copying as possible: up to the next line end.
-      const newline = this.options.newline === '\n' ? 10 : 13
-      let end = bytes.indexOf(newline)
-      for (;;) {
-        const upTo = end < 0 ? bytes.length : end + 1
-        const joined = concatenate(this.carry, bytes.subarray(from, upTo))
-        const used = end < 0 ? 0 : this.parse(joined, 0, joined.length, false)
-        from = upTo
-        this.carry = used === joined.length ? new Uint8Array(0) : joined.slice(used)
-        if (this.carry.length === 0 || from === bytes.length) break
-        end = bytes.indexOf(newline, from)
-      }
-    }
-    if (from < bytes.length && this.carry.length === 0) {
-      const used = this.parse(bytes, from, bytes.length, false)
-      if (used < bytes.length) this.carry = bytes.slice(used)
-    }
-    if (this.carry.length > MAX_RECORD) {
-      const { file } = this.options
-      throw new Problem('not-text', `${file}, line ${this.line} is longer than any line of a log.`, {
-        file,
-        line: this.line,
-      })
-    }
+    for (let from = 0; from < bytes.byteLength; from += PIECE)
+      this.pushPiece(bytes.subarray(from, from + PIECE))
+  }
+
+  private pushPiece(piece: Uint8Array): void {
+    const end = this.plan.text + this.waiting + piece.byteLength
+    growMemory(this.memory, end + SPARE)
+    new Uint8Array(this.memory.buffer).set(piece, this.plan.text + this.waiting)
+    this.waiting += piece.byteLength
+    // Without a line end there is no whole record: nothing to try yet.
+    if (this.waiting > piece.byteLength && !piece.includes(this.newline)) this.checkLength()
+    else this.run(false)
+  }
+
+  private checkLength(): void {
+    if (this.waiting <= MAX_RECORD) return
+    const { file } = this.options
+    const message = `${file}, line ${this.line} is longer than any line of a log.`
+    throw new Problem('not-text', message, { file, line: this.line })
   }
 
   /** Says that the file is over. `cut` when it is known to end too early, as a broken archive does. */
   end(cut: boolean): void {
-    if (this.carry.length > 0) {
+    if (this.waiting > 0) {
       const before = this.rows
       const at = this.line
       this.atEnd = true
-      this.parse(this.carry, 0, this.carry.length, true)
+      this.run(true)
       if (this.rows > before) this.endedWithoutNewline = true
       else if (this.droppedLine === null && cut) this.droppedLine = at
     }
-    if (this.inGroup > 0) this.flush()
+    if (this.kernel.row.value > 0) this.flush()
+  }
+
+  /** Parses the text in memory as far as it holds whole records, and moves the rest to the front. */
+  private run(final: boolean): void {
+    const end = this.plan.text + this.waiting
+    let from = this.plan.text
+    for (;;) {
+      const before = this.kernel.row.value
+      const status = this.kernel.parse(from, end, final ? 1 : 0)
+      this.rows += this.kernel.row.value - before
+      from = this.kernel.pos.value
+      if (status === MORE) break
+      if (status === FULL) this.flush()
+      else if (!this.handle(status, end)) {
+        from = end
+        break
+      } else from = this.kernel.pos.value
+    }
+    new Uint8Array(this.memory.buffer).copyWithin(this.plan.text, from, end)
+    this.waiting = end - from
+  }
+
+  /** Settles a record that the kernel does not. Returns false when the text is over with it. */
+  private handle(status: number, end: number): boolean {
+    const { kernel } = this
+    const bytes = new Uint8Array(this.memory.buffer)
+    const start = kernel.recordStart.value
+    const at = kernel.pos.value
+    const odd = kernel.odd.value === 0 ? [] : this.oddities
+    if (status !== ODD || odd.length > 0) {
+      const after = this.headAgain(bytes, start, end)
+      if (after > 0) {
+        kernel.pos.value = after
+        return true
+      }
+    }
+    if (status !== ODD) return this.wrongCount(bytes, start, at, kernel.cells.value)
+    if (this.atEnd && this.isCutShort(bytes, at, odd)) {
+      this.droppedLine = this.line
+      return false
+    }
+    this.settle(odd)
+    kernel.line.value += 1 + kernel.breaks.value
+    kernel.row.value += 1
+    this.rows += 1
+    if (kernel.row.value === this.options.groupRows) this.flush()
+    return true
   }
 
   private flush(): void {
-    this.options.onGroup({ rows: this.inGroup, f32: this.f32, f64: this.f64 })
-    this.inGroup = 0
+    const { kernel, memory, plan } = this
+    const { groupRows, onGroup } = this.options
+    const rows = kernel.row.value
+    const { buffer } = memory as { buffer: ArrayBuffer }
+    const blocks = Math.ceil(groupRows / LEVEL_BLOCK)
+    const levelMin = new Float32Array(buffer, plan.levelMin, this.narrow.length * blocks)
+    const levelMax = new Float32Array(buffer, plan.levelMax, this.narrow.length * blocks)
+    const f32 = new Float32Array(buffer, plan.f32, this.narrow.length * groupRows)
+    const f64 = new Float64Array(buffer, plan.f64, this.wide.length * groupRows)
+    const used = Math.ceil(rows / LEVEL_BLOCK)
+    this.narrow.forEach((column, index) => {
+      const at = 4 * index * blocks
+      kernel.levelOf(plan.f32 + 4 * index * groupRows, rows, plan.levelMin + at, plan.levelMax + at)
+      for (let block = index * blocks; block < index * blocks + used; block += 1) {
+        this.widen(column, levelMin[block] as number, levelMax[block] as number)
+      }
+    })
+    this.wide.forEach((column, index) => {
+      for (let at = index * groupRows; at < index * groupRows + rows; at += 1) {
+        const value = f64[at] as number
+        if (Number.isFinite(value)) this.widen(column, value, value)
+      }
+    })
+    onGroup({ rows, f32, f64, levelMin, levelMax })
+    kernel.row.value = 0
   }
 
-  /** Parses whole records and returns how far it came. With `final`, the end of the bytes ends the record. */
-  private parse(bytes: Uint8Array, from: number, end: number, final: boolean): number {
-    const { separator, decimal, newline, trailingSeparator, groupRows } = this.options
-    const separatorByte = separator.charCodeAt(0)
-    const decimalByte = decimal.charCodeAt(0)
-    const newlineByte = newline.charCodeAt(0)
-    const columns = this.options.names.length
-    const spaces = separatorByte === SPACE
-    const { kind, base, f32, f64, min, max } = this
-    let at = from
-    record: for (;;) {
-      const start = at
-      if (this.oddities.length > 0) this.oddities = []
-      if (at >= end) return start
-      let first = bytes[at] as number
-      if (first === newlineByte) {
-        at += 1
-        this.line += 1
-        continue
-      }
-      if (first === 35 || first === 37 || first === 47) {
-        // A comment line among the rows.
-        const stop = bytes.indexOf(newlineByte, at)
-        if (stop < 0 || stop >= end) return final ? end : start
-        at = stop + 1
-        this.line += 1
-        continue
-      }
-      if (spaces) {
-        while (at < end && bytes[at] === SPACE) at += 1
-        if (at >= end) return final ? end : start
-        first = bytes[at] as number
-      }
-      if (first === CR && (at + 1 < end ? bytes[at + 1] === newlineByte : final)) {
-        at = at + 1 < end ? at + 2 : end
-        this.line += 1
-        continue
-      }
-      const row = this.inGroup
-      let column = 0
-      // Line ends inside quotes.
-      let breaks = 0
-      for (;;) {
-        // One cell, from `at`.
-        const cellStart = at
-        let value = 0
-        let ok = false
-        if (column < columns && kind[column] !== SKIP && kind[column] !== EXACT) {
-          let byte = at < end ? (bytes[at] as number) : -1
-          let negative = false
-          if (byte === MINUS) {
-            negative = true
-            at += 1
-            byte = at < end ? (bytes[at] as number) : -1
-          }
-          const digitsStart = at
-          let mantissa = 0
-          let digit = byte - 48
-          while (digit >= 0 && digit <= 9) {
-            mantissa = mantissa * 10 + digit
-            at += 1
-            digit = at < end ? (bytes[at] as number) - 48 : -1
-          }
-          let digits = at - digitsStart
-          if (at < end && bytes[at] === decimalByte) {
-            at += 1
-            const fractionStart = at
-            digit = at < end ? (bytes[at] as number) - 48 : -1
-            while (digit >= 0 && digit <= 9) {
-              mantissa = mantissa * 10 + digit
-              at += 1
-              digit = at < end ? (bytes[at] as number) - 48 : -1
-            }
-            const fraction = at - fractionStart
-            digits += fraction
-            if (fraction > 0 && fraction <= 22) mantissa /= POWERS[fraction] as number
-            if (fraction === 0) digits = 0
-          }
-          if (digits > 0 && digits <= 15) {
-            const next = at < end ? (bytes[at] as number) : -1
-            if (next === separatorByte || next === newlineByte || next === CR || (next === -1 && final)) {
-              ok = true
-              value = negative ? -mantissa : mantissa
-            }
-          }
-        }
-        if (!ok) {
-          at = endOfCell(bytes, cellStart, end, separatorByte, newlineByte)
-          if (at >= end && !final) return start
-          if (bytes[cellStart] === QUOTE) breaks += countOf(bytes, newlineByte, cellStart, at)
-          if (column < columns && kind[column] !== SKIP) {
-            const text = latin1(bytes, cellStart, at)
-            const bare = bareCell(text)
-            if (final && column === columns - 1) this.lastCell = bare
-            const exact = kind[column] === EXACT ? this.origins[column]?.difference(bare, decimal) : undefined
-            const number = exact ?? cellNumber(bare, decimal)
-            if (number === null || (kind[column] === F32 && tooLargeForFloat(number))) {
-              const after = this.headAgain(bytes, start, end, newlineByte)
-              if (after > 0) {
-                at = after
-                continue record
-              }
-              this.oddities.push({
-                column,
-                line: this.line,
-                why: this.whyNot(bytes, cellStart, at, bare, number),
-              })
-              value = NaN
-            } else value = number
-          }
-        }
-        if (column < columns && kind[column] !== SKIP) {
-          if (kind[column] === F32) f32[(base[column] as number) + row] = value
-          else f64[(base[column] as number) + row] = value
-        }
-        column += 1
-        // What ends the cell.
-        if (spaces) while (at < end && bytes[at] === SPACE) at += 1
-        const stop = at < end ? (bytes[at] as number) : -1
-        if (spaces && stop !== CR && stop !== newlineByte && stop !== -1) continue
-        if (stop === separatorByte) {
-          at += 1
-          continue
-        }
-        if (stop === -1) {
-          if (!final) return start
-          break
-        }
-        if (stop === newlineByte) {
-          at += 1
-          break
-        }
-        if (stop === CR) {
-          if (at + 1 >= end) {
-            if (!final) return start
-            at = end
-          } else if (bytes[at + 1] === newlineByte) at += 2
-          else at += 1
-          break
-        }
-        at += 1
-      }
-      if (column !== columns && !(trailingSeparator && column === columns + 1)) {
-        if (this.wrongCount(bytes, start, at, column)) return at
-        continue
-      }
-      if (final && this.isCutShort(bytes, at)) {
-        this.droppedLine = this.line
-        return at
-      }
-      if (this.oddities.length > 0) this.settleOddities()
-      for (let index = 0; index < columns; index += 1) {
-        if (kind[index] === SKIP) continue
-        const stored =
-          kind[index] === F32
-            ? (f32[(base[index] as number) + row] as number)
-            : (f64[(base[index] as number) + row] as number)
-        if (stored < (min[index] as number) && stored !== -Infinity) min[index] = stored
-        if (stored > (max[index] as number) && stored !== Infinity) max[index] = stored
-      }
-      this.line += 1 + breaks
-      this.rows += 1
-      this.inGroup += 1
-      if (this.inGroup === groupRows) this.flush()
+  private widen(column: number, least: number, most: number): void {
+    if (least < (this.min[column] as number)) this.min[column] = least
+    if (most > (this.max[column] as number)) this.max[column] = most
+  }
+
+  /** A cell as text: called by the kernel. */
+  private slowCell(column: number, start: number, end: number): number {
+    const { decimal, names } = this.options
+    const bytes = new Uint8Array(this.memory.buffer)
+    const bare = bareCell(latin1(bytes, start, end))
+    if (this.atEnd && column === names.length - 1) this.lastCell = bare
+    if (this.kind[column] === EXACT) {
+      const difference = this.exactCell(column, bare)
+      if (difference !== undefined) return difference
     }
+    const number = cellNumber(bare, decimal)
+    if (number !== null && !(this.kind[column] === F32 && tooLargeForFloat(number))) return number
+    // A record may be tried again when more of the text is there.
+    if (this.kernel.odd.value === 0) this.oddities = []
+    this.kernel.odd.value = 1
+    const why =
+      number === null
+        ? whyNoNumber(bareCell(new TextDecoder().decode(bytes.subarray(start, end))))
+        : `${JSON.stringify(bare)} is larger than a 32-bit number can hold`
+    this.oddities.push({ column, line: this.line, why })
+    return NaN
+  }
+
+  /** A stamp as an exact difference; the first one's digits go into the kernel's table when they fit. */
+  private exactCell(column: number, bare: string): number | undefined {
+    const origin = this.origins[column] as ExactDifference
+    const isFirst = origin.origin === null
+    const difference = origin.difference(bare, this.options.decimal)
+    if (isFirst && origin.origin !== null && origin.digits < 2n ** 63n && origin.digits > -(2n ** 63n)) {
+      const table = new DataView(this.memory.buffer, this.plan.table + column * ENTRY, ENTRY)
+      table.setUint8(ENTRY_ORIGIN_SET, origin.decimals <= 22 ? 1 : 0)
+      table.setUint16(ENTRY_DECIMALS, origin.decimals, true)
+      table.setBigInt64(ENTRY_ORIGIN, origin.digits, true)
+    }
+    return difference
   }
 
   /**
    * Whether the file's last line, which no line end closes, was cut in its last cell: text where the rows before
    * had numbers, or nothing at all.
    */
-  private isCutShort(bytes: Uint8Array, at: number): boolean {
+  private isCutShort(bytes: Uint8Array, at: number, odd: readonly SetAside[]): boolean {
     const last = bytes[at - 1]
-    if (last === this.options.newline.charCodeAt(0) || last === CR || this.rows === 0) return false
-    if (this.oddities.length > 0) return true
-    const column = this.options.names.length - 1
+    if (last === this.newline || last === CR || this.rows === 0) return false
+    if (odd.length > 0) return true
     // An empty cell or a lone sign; a word for "no value" was written out in full.
-    return /^[+-]?$/.test(this.lastCell) && (this.max[column] as number) !== -Infinity
+    return /^[+-]?$/.test(this.lastCell) && this.hadNumbers(this.options.names.length - 1)
   }
 
-  private whyNot(bytes: Uint8Array, from: number, to: number, bare: string, number: number | null): string {
-    if (number !== null) return `${JSON.stringify(bare)} is larger than a 32-bit number can hold`
-    return whyNoNumber(bareCell(new TextDecoder().decode(bytes.subarray(from, to))))
+  private hadNumbers(column: number): boolean {
+    if (this.kind[column] === SKIP) return false
+    if ((this.max[column] as number) !== -Infinity) return true
+    // Nothing was handed on yet: look into the group in memory.
+    const { plan, memory } = this
+    const { groupRows } = this.options
+    const rows = this.kernel.row.value
+    const [planes, at] =
+      this.kind[column] === F32
+        ? [new Float32Array(memory.buffer, plan.f32), this.narrow.indexOf(column)]
+        : [new Float64Array(memory.buffer, plan.f64, this.wide.length * groupRows), this.wide.indexOf(column)]
+    return planes.subarray(at * groupRows, at * groupRows + rows).some((value) => Number.isFinite(value))
   }
 
   /** Text in a needed column ends the reading; any other column is set aside from here on. */
-  private settleOddities(): void {
-    const { names, required, file } = this.options
-    for (const odd of this.oddities) {
-      if (required[odd.column]) {
-        const name = names[odd.column] ?? ''
+  private settle(odd: readonly SetAside[]): void {
+    const { required, file } = this.options
+    for (const one of odd) {
+      const name = this.nameOf(one.column)
+      if (required[one.column]) {
         throw new Problem(
           'bad-number',
-          `${file}, line ${odd.line}, column ${odd.column + 1} (${name}): ${odd.why}.`,
-          { file, line: odd.line, column: odd.column + 1, columnName: name },
+          `${file}, line ${one.line}, column ${one.column + 1} (${name}): ${one.why}.`,
+          { file, line: one.line, column: one.column + 1, columnName: name },
         )
       }
-      this.kind[odd.column] = SKIP
-      this.setAside.push(odd)
+      // The plane stays, so that the others keep their places; its values no longer mean anything.
+      new Uint8Array(this.memory.buffer)[this.plan.table + one.column * ENTRY] = SKIP
+      this.setAside.push(one)
     }
-    this.oddities = []
   }
 
-  /** A row with too many or too few cells. Returns true when it is the file's cut-off last line. */
+  /** A row with too many or too few cells. Returns false when it is the file's cut-off last line. */
   private wrongCount(bytes: Uint8Array, start: number, at: number, cells: number): boolean {
     const { names, file } = this.options
-    this.oddities = []
-    if (this.headAgain(bytes, start, bytes.length, this.options.newline.charCodeAt(0)) > 0) {
-      return false
-    }
     if (this.atEnd && cells < names.length) {
       this.droppedLine = this.line
-      return true
+      return false
     }
     const text = latin1(bytes, start, Math.min(at, start + 4096))
     if (text.includes('\0')) {
@@ -399,17 +382,15 @@ export class RowParser {
     )
   }
 
-  /** When the header (and units) stand here again, notes a restart and returns the position after their line. */
-  private headAgain(bytes: Uint8Array, start: number, end: number, newlineByte: number): number {
-    for (const line of this.head) {
-      if (start + line.length > end) continue
-      let same = line.length > 0
-      for (let index = 0; same && index < line.length; index += 1) same = bytes[start + index] === line[index]
-      if (!same) continue
+  /** When the header (or units) stand here again, notes a restart and returns the position after their line. */
+  private headAgain(bytes: Uint8Array, start: number, end: number): number {
+    for (const line of this.options.headLines) {
+      if (line.length === 0 || start + line.length > end) continue
+      if (!line.every((byte, index) => bytes[start + index] === byte)) continue
       let after = start + line.length
-      if (bytes[after] === CR) after += 1
-      if (after >= end ? !this.atEnd : bytes[after] !== newlineByte) continue
-      this.line += 1
+      if (after < end && bytes[after] === CR && this.newline !== CR) after += 1
+      if (after < end && bytes[after] !== this.newline) continue
+      this.kernel.line.value += 1
       if (this.restarts[this.restarts.length - 1] !== this.rows) this.restarts.push(this.rows)
       return Math.min(end, after + 1)
     }
@@ -417,11 +398,15 @@ export class RowParser {
   }
 }
 
-const SKIP = 0
-const F32 = 1
-const F64 = 2
-const EXACT = 3
+const KINDS: Readonly<Record<CellTarget, number>> = { skip: SKIP, f32: F32, f64: F64, 'f64-origin': EXACT }
 
 function tooLargeForFloat(value: number): boolean {
   return Number.isFinite(value) && !Number.isFinite(Math.fround(value))
+}
+
+/** Bytes as text, one character a byte: numbers need no more, and it never fails. */
+function latin1(bytes: Uint8Array, from: number, to: number): string {
+  let text = ''
+  for (let at = from; at < to; at += 1) text += String.fromCharCode(bytes[at] as number)
+  return text
 }

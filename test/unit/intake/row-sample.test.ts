@@ -16,7 +16,7 @@ function sampled(total: number, groupRows: number): Float64Array {
   for (let from = 0; from < total; from += groupRows) {
     const rows = Math.min(groupRows, total - from)
     for (let row = 0; row < rows; row += 1) f64[row] = f32[row] = from + row
-    sample.add({ rows, f64, f32 })
+    sample.add({ rows, f64, f32, levelMin: f32, levelMax: f32 })
   }
   expect(Array.from(sample.values(1))).toEqual(Array.from(sample.values(0)))
   return sample.values(0)

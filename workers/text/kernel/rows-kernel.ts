@@ -1,0 +1,100 @@
+import { ROWS_WASM } from './rows-wasm.ts'
+
+/** What `parse` came back for: the text is used up, the group is full, an odd record, a record of another length. */
+export const MORE = 0
+export const FULL = 1
+export const ODD = 2
+export const WRONG = 3
+
+/** What becomes of a column's cells, as the kernel's table has it. */
+export const SKIP = 0
+export const F32 = 1
+export const F64 = 2
+export const EXACT = 3
+
+/** Bytes of a column's entry in the table, and where its parts stand. See rows.as. */
+export const ENTRY = 24
+export const ENTRY_ORIGIN_SET = 1
+export const ENTRY_DECIMALS = 2
+export const ENTRY_PLANE = 4
+export const ENTRY_ORIGIN = 8
+
+/** Rows of one block of a min/max level. */
+export const LEVEL_BLOCK = 64
+/** Memory below this belongs to the kernel's own constants. */
+const FIRST_FREE = 4096
+const PAGE = 65_536
+
+/** The compiled kernel's exports. */
+export interface Kernel {
+  readonly pos: WebAssembly.Global<'i32'>
+  readonly recordStart: WebAssembly.Global<'i32'>
+  readonly cells: WebAssembly.Global<'i32'>
+  readonly line: WebAssembly.Global<'i32'>
+  readonly breaks: WebAssembly.Global<'i32'>
+  readonly row: WebAssembly.Global<'i32'>
+  readonly odd: WebAssembly.Global<'i32'>
+  start(
+    separator: number,
+    decimal: number,
+    newline: number,
+    columns: number,
+    groupRows: number,
+    trailing: number,
+    table: number,
+  ): void
+  parse(from: number, end: number, final: number): number
+  levelOf(plane: number, rows: number, minAt: number, maxAt: number): void
+}
+
+/** Where things lie in the kernel's memory, for some numbers of 64-bit and 32-bit columns. */
+export interface MemoryPlan {
+  readonly table: number
+  readonly f64: number
+  readonly f32: number
+  readonly levelMin: number
+  readonly levelMax: number
+  /** The text comes last, so that its room can grow. */
+  readonly text: number
+}
+
+/** Lays out the memory: 64-bit planes first, so that they are aligned. */
+export function planMemory(columns: number, wide: number, narrow: number, groupRows: number): MemoryPlan {
+  const aligned = (address: number): number => Math.ceil(address / 64) * 64
+  const blocks = Math.ceil(groupRows / LEVEL_BLOCK)
+  const table = FIRST_FREE
+  const f64 = aligned(table + columns * ENTRY)
+  const f32 = aligned(f64 + 8 * wide * groupRows)
+  const levelMin = aligned(f32 + 4 * narrow * groupRows)
+  const levelMax = aligned(levelMin + 4 * narrow * blocks)
+  return { table, f64, f32, levelMin, levelMax, text: aligned(levelMax + 4 * narrow * blocks) }
+}
+
+/** A memory that reaches at least to this address. */
+export function makeMemory(bytes: number): WebAssembly.Memory {
+  return new WebAssembly.Memory({ initial: Math.ceil(bytes / PAGE), maximum: 65_536 })
+}
+
+/** Grows a memory until it reaches to this address; views of it made before are void then. */
+export function growMemory(memory: WebAssembly.Memory, bytes: number): void {
+  const missing = bytes - memory.buffer.byteLength
+  if (missing > 0) memory.grow(Math.ceil(missing / PAGE))
+}
+
+let compiled: WebAssembly.Module | null = null
+
+/** A kernel of its own on this memory. `slow` reads a cell as text. */
+export function makeKernel(
+  memory: WebAssembly.Memory,
+  slow: (column: number, start: number, end: number) => number,
+): Kernel {
+  compiled ??= new WebAssembly.Module(
+    Uint8Array.from(atob(ROWS_WASM), (character) => character.charCodeAt(0)),
+  )
+  const instance = new WebAssembly.Instance(compiled, { env: { memory, slow, abort: aborted } })
+  return instance.exports as unknown as Kernel
+}
+
+function aborted(): never {
+  throw new Error('the reading kernel stopped')
+}
