@@ -14,29 +14,48 @@ export interface Size {
 }
 
 const sizes = new WeakMap<Float64Array, Size>()
+/** Peaks are judged from this many values at most, evenly spread. */
+const PEAK_VALUES = 8192
 
 /** Sizes of a column's finite values, remembered: several questions ask for the same column. */
 export function sizeOf(values: Float64Array): Size {
   const known = sizes.get(values)
   if (known) return known
-  const finite = new Float64Array(values.length)
   let count = 0
   let square = 0
   let min = Infinity
   let max = -Infinity
   for (let row = 0; row < values.length; row += 1) {
     const value = values[row] as number
-    if (!Number.isFinite(value)) continue
-    finite[count++] = Math.abs(value)
+    if (!(Math.abs(value) < Infinity)) continue
+    count += 1
     square += value * value
     if (value < min) min = value
     if (value > max) max = value
   }
-  const sorted = finite.subarray(0, count).sort()
-  const peak = count > 0 ? (sorted[Math.floor((count - 1) * 0.998)] as number) : NaN
-  const size = { rms: Math.sqrt(square / count), peak, min, max, count }
+  let peak: number | null = null
+  const size: Size = {
+    rms: Math.sqrt(square / count),
+    min,
+    max,
+    count,
+    get peak() {
+      return (peak ??= peakOf(values))
+    },
+  }
   sizes.set(values, size)
   return size
+}
+
+function peakOf(values: Float64Array): number {
+  const every = Math.ceil(values.length / PEAK_VALUES)
+  const some: number[] = []
+  for (let row = 0; row < values.length; row += every) {
+    const value = Math.abs(values[row] as number)
+    if (value < Infinity) some.push(value)
+  }
+  const sorted = Float64Array.from(some).sort()
+  return sorted[Math.floor((sorted.length - 1) * 0.998)] ?? NaN
 }
 
 /** How an answer follows a cause. */
@@ -156,10 +175,12 @@ export function stepsOf(values: Float64Array): { rising: number; still: number; 
 }
 
 function medianRise(values: Float64Array): number {
-  const rises = new Float64Array(values.length)
+  // The first steps tell the rate as well as all of them.
+  const rows = Math.min(values.length, 4 * PEAK_VALUES)
+  const rises = new Float64Array(rows)
   let count = 0
   let last = NaN
-  for (let row = 0; row < values.length; row += 1) {
+  for (let row = 0; row < rows; row += 1) {
     const value = values[row] as number
     if (!Number.isFinite(value)) continue
     if (value > last) rises[count++] = value - last
