@@ -184,6 +184,18 @@ export function parse(from: usize, end: usize, final: bool): i32 {
           digits += fraction
           plain = fraction > 0
         }
+        // Nearly every cell: a plain decimal up to the next separator.
+        if (digit + 48 == separator && digits <= 15 && digits > 0 && plain && kind != EXACT && !spaces) {
+          let quick = <f64>mantissa / unchecked(POWERS[fraction])
+          if (negative) quick = -quick
+          const plane: usize = load<u32>(entry, 4)
+          if (kind == F32) store<f32>(plane + (<usize>row << 2), <f32>quick)
+          else store<f64>(plane + (<usize>row << 3), quick)
+          entry += ENTRY
+          column++
+          at++
+          continue
+        }
         let power = -fraction
         if (((digit + 48) | 32) == 101 && digits > 0) {
           // An exponent of up to three digits.
