@@ -3,10 +3,11 @@ import * as v from 'valibot'
 import { theme, type ThemeChoice } from './theme/theme.svelte.ts'
 import { isProblem } from '../workers/log/problems.ts'
 
-export type Screen = 'logbook' | 'compare'
+export const SCREENS = ['logbook', 'compare', 'frequency'] as const
+export type Screen = (typeof SCREENS)[number]
 
 const keptSchema = v.object({
-  screen: v.picklist(['logbook', 'compare']),
+  screen: v.picklist(SCREENS),
   a: v.nullable(v.number()),
   b: v.nullable(v.number()),
   theme: v.picklist(['system', 'light', 'dark']),
@@ -45,7 +46,7 @@ class Session {
   letGo(known: ReadonlySet<number>): void {
     if (this.a !== null && !known.has(this.a)) this.a = null
     if (this.b !== null && !known.has(this.b)) this.b = null
-    if (this.screen === 'compare' && (this.a === null || this.b === null)) this.screen = 'logbook'
+    if (this.screen !== 'logbook' && (this.a === null || this.b === null)) this.screen = 'logbook'
   }
 
   async restore(): Promise<void> {

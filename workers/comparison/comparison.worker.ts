@@ -6,6 +6,7 @@ import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals, RawColumn } from '../flight/signals.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
+import { frequencyOf } from './frequency.ts'
 import { buffersOf, prepareFlight } from './prepare-flight.ts'
 import { spectrogramLane } from './spectra.ts'
 
@@ -20,6 +21,9 @@ const api = {
   },
   measure(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number) {
     return measureSpan(a, b, offset_s, t0_s, t1_s)
+  },
+  frequency(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number, axis: Axis) {
+    return frequencyOf(a, b, offset_s, t0_s, t1_s, axis)
   },
   lane(
     signals: FlightSignals,

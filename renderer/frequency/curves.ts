@@ -1,0 +1,74 @@
+/** The analyses of both flights as curves of the charts. */
+import type { AxisFrequency } from '../../workers/comparison/frequency.ts'
+import { SIDES, type Side } from '../compare/comparison.svelte.ts'
+import type { Curve } from '../ui/chart.ts'
+
+export type Both = Readonly<Record<Side, AxisFrequency>>
+
+const inDecibels = (values: Float64Array) => values.map((value) => 10 * Math.log10(Math.max(value, 1e-12)))
+
+/** A density with its band, in dB. */
+export function spectrumCurves(both: Both, part: 'spectrum' | 'errorSpectrum'): Curve[] {
+  return SIDES.flatMap((side): Curve[] => {
+    const found = both[side][part]
+    if (!('density' in found)) return []
+    const { f_hz, density, low, high } = found
+    // The first bin holds what the detrend left of the mean: nothing to read off.
+    return [
+      {
+        side,
+        name: 'density',
+        x: f_hz.subarray(1),
+        y: inDecibels(density.subarray(1)),
+        low: inDecibels(low.subarray(1)),
+        high: inDecibels(high.subarray(1)),
+      },
+    ]
+  })
+}
+
+/** The answer to a step, with its band. */
+export function stepCurves(both: Both): Curve[] {
+  return SIDES.flatMap((side): Curve[] => {
+    const { response } = both[side]
+    if (response.kind === 'refused') return []
+    const { value, interval } = response.curve
+    return [
+      {
+        side,
+        name: 'answer',
+        x: response.t_s,
+        y: value,
+        ...(interval ? { low: interval.low, high: interval.high } : {}),
+      },
+    ]
+  })
+}
+
+function loopCurve(both: Both, name: string, pick: 'magnitude_db' | 'phase_deg' | 'coherence'): Curve[] {
+  return SIDES.flatMap((side): Curve[] => {
+    const { loop } = both[side]
+    if ('kind' in loop) return []
+    return [{ side, name, x: loop.f_hz, y: loop[pick], trusted: loop.coherent }]
+  })
+}
+
+export const loopCurves = (both: Both): Curve[] => loopCurve(both, 'gain', 'magnitude_db')
+export const phaseCurves = (both: Both): Curve[] => loopCurve(both, 'phase', 'phase_deg')
+export const coherenceCurves = (both: Both): Curve[] => loopCurve(both, 'coherence', 'coherence')
+
+/** A range of whole steps that holds all curves, at least `least` wide. */
+export function rangeOf(curves: readonly Curve[], step: number, least: number): { min: number; max: number } {
+  let min = Infinity
+  let max = -Infinity
+  for (const { y } of curves) {
+    for (let index = 0; index < y.length; index++) {
+      const value = y[index] ?? NaN
+      if (value < min) min = value
+      if (value > max) max = value
+    }
+  }
+  if (min > max) return { min: -40, max: 40 }
+  const low = Math.floor(min / step) * step
+  return { min: low, max: Math.max(low + least, Math.ceil(max / step) * step) }
+}

@@ -1,0 +1,94 @@
+import type { Side } from '../compare/comparison.svelte.ts'
+
+/** A curve of a chart: x rises; NaN breaks it. */
+export interface Curve {
+  readonly side: Side
+  readonly name: string
+  readonly x: ArrayLike<number>
+  readonly y: ArrayLike<number>
+  /** The band around it, of the same length. */
+  readonly low?: ArrayLike<number>
+  readonly high?: ArrayLike<number>
+  /** Not 0: trusted; the rest is drawn faint. All are trusted when left out. */
+  readonly trusted?: ArrayLike<number>
+}
+
+type Scale = (value: number) => number
+
+/** An SVG path through a curve; `draws` picks the points that belong to it. */
+export function pathOf(
+  x: ArrayLike<number>,
+  y: ArrayLike<number>,
+  toX: Scale,
+  toY: Scale,
+  draws: (index: number) => boolean = () => true,
+): string {
+  let path = ''
+  let pen = false
+  for (let index = 0; index < x.length; index++) {
+    const value = y[index] ?? NaN
+    if (!Number.isFinite(value) || !draws(index)) {
+      pen = false
+      continue
+    }
+    path += `${pen ? 'L' : 'M'}${toX(x[index] ?? 0).toFixed(1)} ${toY(value).toFixed(1)}`
+    pen = true
+  }
+  return path
+}
+
+/** A closed path between two edges of a band; points where either is missing are skipped. */
+export function bandOf(curve: Curve, toX: Scale, toY: Scale): string {
+  const { x, low, high } = curve
+  if (!low || !high) return ''
+  const there: string[] = []
+  const back: string[] = []
+  for (let index = 0; index < x.length; index++) {
+    const at = toX(x[index] ?? 0).toFixed(1)
+    const bottom = low[index] ?? NaN
+    const top = high[index] ?? NaN
+    if (!Number.isFinite(bottom) || !Number.isFinite(top)) continue
+    there.push(`${at} ${toY(top).toFixed(1)}`)
+    back.push(`${at} ${toY(bottom).toFixed(1)}`)
+  }
+  return there.length > 1 ? `M${there.join('L')}L${back.reverse().join('L')}Z` : ''
+}
+
+/** The y of a curve at the sample nearest to x; NaN outside it. */
+export function readAt({ x, y }: Curve, at: number): number {
+  let low = 0
+  let high = x.length - 1
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if ((x[middle] ?? 0) < at) low = middle + 1
+    else high = middle
+  }
+  if (low > 0 && at - (x[low - 1] ?? -Infinity) < (x[low] ?? Infinity) - at) low--
+  const step = Math.abs((x[1] ?? 0) - (x[0] ?? 0))
+  return Math.abs((x[low] ?? NaN) - at) <= step ? (y[low] ?? NaN) : NaN
+}
+
+/** The table behind a chart as comma-separated text: x, then a column per curve. Missing values are empty. */
+export function tableOf(
+  curves: readonly Curve[],
+  xName: string,
+): { head: string[]; rows: (number | null)[][] } {
+  const xs = [...new Set(curves.flatMap(({ x }) => Array.from(x)))].sort((a, b) => a - b)
+  const maps = curves.map(({ x, y }) => new Map(Array.from(x, (at, index) => [at, y[index] ?? NaN])))
+  return {
+    head: [xName, ...curves.map(({ side, name }) => `${side.toUpperCase()} ${name}`)],
+    rows: xs.map((at) => [at, ...maps.map((map) => finiteOrNull(map.get(at)))]),
+  }
+}
+
+const finiteOrNull = (value: number | undefined) =>
+  value !== undefined && Number.isFinite(value) ? value : null
+
+/** A table as CSV by RFC 4180; numbers with the digits that they have in 32 bits. */
+export function csvOf({ head, rows }: ReturnType<typeof tableOf>): string {
+  const cell = (text: string) => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text)
+  const lines = [head.map(cell).join(','), ...rows.map((row) => row.map(numberCell).join(','))]
+  return `${lines.join('\r\n')}\r\n`
+}
+
+const numberCell = (value: number | null) => (value === null ? '' : String(Number(value.toPrecision(7))))
