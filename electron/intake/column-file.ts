@@ -1,5 +1,4 @@
-import { closeSync, fsyncSync, openSync, renameSync, rmSync, writevSync } from 'node:fs'
-import { open, type FileHandle } from 'node:fs/promises'
+import { open, rename, rm, type FileHandle } from 'node:fs/promises'
 import { endianness } from 'node:os'
 import { dirname } from 'node:path'
 import type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
@@ -12,7 +11,7 @@ export type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
 if (endianness() !== 'LE') throw new Error(`column files are little-endian, this machine is ${endianness()}`)
 
 /** Memory that one group of rows may take. */
-const GROUP_BYTES = 12 << 20
+const GROUP_BYTES = 6 << 20
 const MOST_GROUP_ROWS = 1023 * LEVEL_BLOCK
 
 /**
@@ -37,23 +36,43 @@ const bytesOf = (column: StoredColumn): 4 | 8 => (column.type === 'f64' ? 8 : 4)
  * it its name. The stored columns must be all 64-bit ones first, then the 32-bit ones, as a RowGroup holds them.
  */
 export class ColumnFileWriter {
-  private readonly file: number
+  private readonly handle: FileHandle
   private readonly temporary: string
   private readonly columns: readonly StoredColumn[]
   private readonly groupRows: number
   private rows = 0
   private isOpen = true
+  private writing: Promise<void> = Promise.resolve()
 
-  constructor(temporary: string, columns: readonly StoredColumn[], groupRows: number) {
+  private constructor(
+    handle: FileHandle,
+    temporary: string,
+    columns: readonly StoredColumn[],
+    groupRows: number,
+  ) {
+    this.handle = handle
     this.temporary = temporary
     this.columns = columns
     this.groupRows = groupRows
-    this.file = onDisk(() => openSync(temporary, 'wx', 0o600))
   }
 
-  /** Appends a group; only the last may hold fewer than `groupRows` rows. */
-  write(group: RowGroup): void {
+  /** Starts a file; there must be none of this name. @throws Problem disk */
+  static async create(
+    temporary: string,
+    columns: readonly StoredColumn[],
+    groupRows: number,
+  ): Promise<ColumnFileWriter> {
+    const handle = await onDisk(() => open(temporary, 'wx', 0o600))
+    return new ColumnFileWriter(handle, temporary, columns, groupRows)
+  }
+
+  /**
+   * Appends a group; only the last may hold fewer than `groupRows` rows. Waits for the group before and then writes
+   * this one in the background: its arrays must stay as they are until the next call's promise has come true.
+   */
+  async write(group: RowGroup): Promise<void> {
     if (this.rows % this.groupRows !== 0) throw new Error(`a group of ${group.rows} rows after a short one`)
+    await this.writing
     const parts: Uint8Array[] = []
     let wide = 0
     let narrow = 0
@@ -62,28 +81,32 @@ export class ColumnFileWriter {
       const start = (column.type === 'f64' ? wide++ : narrow++) * this.groupRows
       parts.push(bytesIn(from, start, group.rows))
     }
-    onDisk(() => writeAll(this.file, joinNeighbours(parts)))
     this.rows += group.rows
+    this.writing = onDisk(() => writeAll(this.handle, joinNeighbours(parts)))
+    // A failure is thrown where the promise is awaited: at the next group or at the end.
+    this.writing.catch(() => undefined)
   }
 
   /** Makes the file durable and gives it its final name. */
-  finish(path: string): void {
-    onDisk(() => {
-      fsyncSync(this.file)
-      closeSync(this.file)
+  async finish(path: string): Promise<void> {
+    await this.writing
+    await onDisk(async () => {
+      await this.handle.sync()
+      await this.handle.close()
       this.isOpen = false
-      renameSync(this.temporary, path)
-      const folder = openSync(dirname(path), 'r')
-      fsyncSync(folder)
-      closeSync(folder)
+      await rename(this.temporary, path)
+      const folder = await open(dirname(path), 'r')
+      await folder.sync().finally(() => folder.close())
     })
   }
 
   /** Closes and removes what was written. */
-  discard(): void {
-    if (this.isOpen) closeSync(this.file)
+  async discard(): Promise<void> {
+    // Whether the last write failed no longer matters.
+    await this.writing.catch(() => undefined)
+    if (this.isOpen) await this.handle.close()
     this.isOpen = false
-    rmSync(this.temporary, { force: true })
+    await rm(this.temporary, { force: true })
   }
 }
 
@@ -108,25 +131,25 @@ function joinNeighbours(parts: readonly Uint8Array[]): Uint8Array[] {
   return joined
 }
 
-function writeAll(file: number, parts: readonly Uint8Array[]): void {
+async function writeAll(handle: FileHandle, parts: readonly Uint8Array[]): Promise<void> {
   // An operating system takes only so many pieces in one call (1024 on Linux).
   for (let from = 0; from < parts.length; from += 512) {
     let rest = parts.slice(from, from + 512)
     while (rest.length > 0) {
-      let written = writevSync(file, rest)
-      while (rest[0] && written >= rest[0].byteLength) {
-        written -= rest[0].byteLength
+      let { bytesWritten } = await handle.writev(rest)
+      while (rest[0] && bytesWritten >= rest[0].byteLength) {
+        bytesWritten -= rest[0].byteLength
         rest = rest.slice(1)
       }
-      if (rest[0] && written > 0) rest = [rest[0].subarray(written), ...rest.slice(1)]
+      if (rest[0] && bytesWritten > 0) rest = [rest[0].subarray(bytesWritten), ...rest.slice(1)]
     }
   }
 }
 
 /** Runs one step on the disk; what goes wrong there is a Problem that the pilot can act on. */
-function onDisk<T>(step: () => T): T {
+async function onDisk<T>(step: () => Promise<T>): Promise<T> {
   try {
-    return step()
+    return await step()
   } catch (cause) {
     throw diskProblem(cause)
   }

@@ -67,7 +67,7 @@ export async function firstLook(path: string, fileName: string, stop: () => void
   const sniffBytes = enough ? SNIFF_BYTES : head.byteLength
   const sniffed = headText(head.subarray(0, sniffBytes), fileName)
   const shape = sniffTable(sniffed, complete && !cut && head.byteLength <= sniffBytes, fileName)
-  const sample = parseSample(head.subarray(mark), shape, fileName, complete)
+  const sample = await parseSample(head.subarray(mark), shape, fileName, complete)
   const assignments = nameColumns({ names: shape.names, unitTexts: shape.unitTexts, samples: sample.columns })
   const time = assignments.find((assignment) => assignment.role === 'time')
   const examples = exampleCells(sniffed, shape)
@@ -120,12 +120,12 @@ function lookNotices(shape: TableShape, assignments: readonly Assignment[], cut:
   return notices
 }
 
-function parseSample(
+async function parseSample(
   text: Uint8Array,
   shape: TableShape,
   file: string,
   complete: boolean,
-): { columns: (Float64Array | null)[] } {
+): Promise<{ columns: (Float64Array | null)[] }> {
   const start = skipLines(text, shape)
   const count = shape.names.length
   const newline = shape.newline.charCodeAt(0)
@@ -148,8 +148,8 @@ function parseSample(
     },
   })
   const end = complete ? text.byteLength : text.lastIndexOf(newline) + 1
-  parser.push(text.subarray(start, end))
-  parser.end(false)
+  await parser.push(text.subarray(start, end))
+  await parser.end(false)
   const first = shape.dialect.firstDataLine
   const textFrom = new Map(parser.setAside.map((one) => [one.column, one.line]))
   return {

@@ -60,7 +60,7 @@ export async function readWhole(
   }
   const plan = planStorage(look, expected)
   const groupRows = groupRowsFor(rowBytesOf(plan.stored))
-  const writer = new ColumnFileWriter(order.temporary, plan.stored, groupRows)
+  const writer = await ColumnFileWriter.create(order.temporary, plan.stored, groupRows)
   try {
     const rowSample = new RowSample(plan.stored, groupRows)
     const parser = new RowParser({
@@ -70,7 +70,7 @@ export async function readWhole(
       groupRows,
       onGroup: (group) => {
         rowSample.add(group)
-        writer.write(group)
+        return writer.write(group)
       },
     })
     const { contentHash, cut } = await pump(order, look, parser, onProgress, stop)
@@ -79,7 +79,7 @@ export async function readWhole(
       throw new Problem('too-short', `${fileName} holds ${found} of numbers.`, { file: fileName })
     }
     const layout = layoutOf(plan.stored, parser, groupRows)
-    writer.finish(order.columnFile)
+    await writer.finish(order.columnFile)
     onProgress({ phase: 'Checking', done: 1 })
     stop()
     const assignments = given ?? renamed(look, expected, layout, rowSample)
@@ -114,7 +114,7 @@ export async function readWhole(
       ],
     }
   } catch (cause) {
-    writer.discard()
+    await writer.discard()
     throw cause
   }
 }
@@ -162,9 +162,9 @@ async function pump(
     for await (const slice of textBytes(log, order.fileName, onRaw, () => (cut = true))) {
       stop()
       const rest = head.rest(slice)
-      if (rest.byteLength > 0) parser.push(rest)
+      if (rest.byteLength > 0) await parser.push(rest)
     }
-    parser.end(cut)
+    await parser.end(cut)
     return { contentHash: hash.digest('hex'), cut }
   } finally {
     await log.handle.close()

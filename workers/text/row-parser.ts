@@ -43,8 +43,11 @@ export interface RowParserOptions {
   readonly file: string
   /** Rows that one group holds. */
   readonly groupRows: number
-  /** Called with each full group and at the end with the last; the arrays are reused afterwards. */
-  readonly onGroup: (group: RowGroup) => void
+  /**
+   * Called with each full group and at the end with the last. Its arrays stay as they are until the promise that the
+   * next call gives has come true, so that a group can be written while the next is parsed.
+   */
+  readonly onGroup: (group: RowGroup) => void | Promise<void>
 }
 
 /** Rows in memory: column after column, each `groupRows` long, 64-bit columns and 32-bit columns apart. */
@@ -100,6 +103,8 @@ export class RowParser {
   private readonly plan: MemoryPlan
   private readonly kernel: Kernel
   private readonly newline: number
+  /** The set of planes that is being filled. */
+  private side: 0 | 1 = 0
   /** Bytes of text that wait for the rest of their record. */
   private waiting = 0
   private oddities: SetAside[] = []
@@ -122,7 +127,9 @@ export class RowParser {
     this.plan = planMemory(names.length, this.wide.length, this.narrow.length, groupRows)
     this.memory = makeMemory(this.plan.text + 2 * PIECE + SPARE)
     this.kernel = makeKernel(this.memory, (column, start, end) => this.slowCell(column, start, end))
-    this.fillTable()
+    const table = new DataView(this.memory.buffer)
+    this.kind.forEach((kind, column) => table.setUint8(this.plan.table + column * ENTRY, kind))
+    this.setPlanes()
     this.kernel.line.value = options.firstLine
     this.kernel.start(
       options.separator.charCodeAt(0),
@@ -135,13 +142,15 @@ export class RowParser {
     )
   }
 
-  private fillTable(): void {
+  /** Lets the kernel write to one of the two sets of planes. */
+  private setPlanes(): void {
     const table = new DataView(this.memory.buffer)
-    this.kind.forEach((kind, column) => table.setUint8(this.plan.table + column * ENTRY, kind))
+    const { plan, side } = this
+    const { groupRows } = this.options
     const plane = (column: number, address: number): void =>
-      table.setUint32(this.plan.table + column * ENTRY + ENTRY_PLANE, address, true)
-    this.wide.forEach((column, index) => plane(column, this.plan.f64 + 8 * index * this.options.groupRows))
-    this.narrow.forEach((column, index) => plane(column, this.plan.f32 + 4 * index * this.options.groupRows))
+      table.setUint32(plan.table + column * ENTRY + ENTRY_PLANE, address, true)
+    this.wide.forEach((column, index) => plane(column, plan.f64[side] + 8 * index * groupRows))
+    this.narrow.forEach((column, index) => plane(column, plan.f32[side] + 4 * index * groupRows))
   }
 
   /** Line number of the next record. */
@@ -160,19 +169,19 @@ export class RowParser {
   }
 
   /** Takes the next bytes of the file. They are not kept: an unfinished record is copied. */
-  push(bytes: Uint8Array): void {
+  async push(bytes: Uint8Array): Promise<void> {
     for (let from = 0; from < bytes.byteLength; from += PIECE)
-      this.pushPiece(bytes.subarray(from, from + PIECE))
+      await this.pushPiece(bytes.subarray(from, from + PIECE))
   }
 
-  private pushPiece(piece: Uint8Array): void {
+  private async pushPiece(piece: Uint8Array): Promise<void> {
     const end = this.plan.text + this.waiting + piece.byteLength
     growMemory(this.memory, end + SPARE)
     new Uint8Array(this.memory.buffer).set(piece, this.plan.text + this.waiting)
     this.waiting += piece.byteLength
     // Without a line end there is no whole record: nothing to try yet.
     if (this.waiting > piece.byteLength && !piece.includes(this.newline)) this.checkLength()
-    else this.run(false)
+    else await this.run(false)
   }
 
   private checkLength(): void {
@@ -183,20 +192,20 @@ export class RowParser {
   }
 
   /** Says that the file is over. `cut` when it is known to end too early, as a broken archive does. */
-  end(cut: boolean): void {
+  async end(cut: boolean): Promise<void> {
     if (this.waiting > 0) {
       const before = this.rows
       const at = this.line
       this.atEnd = true
-      this.run(true)
+      await this.run(true)
       if (this.rows > before) this.endedWithoutNewline = true
       else if (this.droppedLine === null && cut) this.droppedLine = at
     }
-    if (this.kernel.row.value > 0) this.flush()
+    if (this.kernel.row.value > 0) await this.flush()
   }
 
   /** Parses the text in memory as far as it holds whole records, and moves the rest to the front. */
-  private run(final: boolean): void {
+  private async run(final: boolean): Promise<void> {
     const end = this.plan.text + this.waiting
     let from = this.plan.text
     for (;;) {
@@ -205,8 +214,8 @@ export class RowParser {
       this.rows += this.kernel.row.value - before
       from = this.kernel.pos.value
       if (status === MORE) break
-      if (status === FULL) this.flush()
-      else if (!this.handle(status, end)) {
+      if (status === FULL) await this.flush()
+      else if (!(await this.handle(status, end))) {
         from = end
         break
       } else from = this.kernel.pos.value
@@ -216,7 +225,7 @@ export class RowParser {
   }
 
   /** Settles a record that the kernel does not. Returns false when the text is over with it. */
-  private handle(status: number, end: number): boolean {
+  private async handle(status: number, end: number): Promise<boolean> {
     const { kernel } = this
     const bytes = new Uint8Array(this.memory.buffer)
     const start = kernel.recordStart.value
@@ -238,24 +247,29 @@ export class RowParser {
     kernel.line.value += 1 + kernel.breaks.value
     kernel.row.value += 1
     this.rows += 1
-    if (kernel.row.value === this.options.groupRows) this.flush()
+    if (kernel.row.value === this.options.groupRows) await this.flush()
     return true
   }
 
-  private flush(): void {
-    const { kernel, memory, plan } = this
+  private async flush(): Promise<void> {
+    const { kernel, memory, plan, side } = this
     const { groupRows, onGroup } = this.options
     const rows = kernel.row.value
     const { buffer } = memory as { buffer: ArrayBuffer }
     const blocks = Math.ceil(groupRows / LEVEL_BLOCK)
-    const levelMin = new Float32Array(buffer, plan.levelMin, this.narrow.length * blocks)
-    const levelMax = new Float32Array(buffer, plan.levelMax, this.narrow.length * blocks)
-    const f32 = new Float32Array(buffer, plan.f32, this.narrow.length * groupRows)
-    const f64 = new Float64Array(buffer, plan.f64, this.wide.length * groupRows)
+    const levelMin = new Float32Array(buffer, plan.levelMin[side], this.narrow.length * blocks)
+    const levelMax = new Float32Array(buffer, plan.levelMax[side], this.narrow.length * blocks)
+    const f32 = new Float32Array(buffer, plan.f32[side], this.narrow.length * groupRows)
+    const f64 = new Float64Array(buffer, plan.f64[side], this.wide.length * groupRows)
     const used = Math.ceil(rows / LEVEL_BLOCK)
     this.narrow.forEach((column, index) => {
       const at = 4 * index * blocks
-      kernel.levelOf(plan.f32 + 4 * index * groupRows, rows, plan.levelMin + at, plan.levelMax + at)
+      kernel.levelOf(
+        plan.f32[side] + 4 * index * groupRows,
+        rows,
+        plan.levelMin[side] + at,
+        plan.levelMax[side] + at,
+      )
       for (let block = index * blocks; block < index * blocks + used; block += 1) {
         this.widen(column, levelMin[block] as number, levelMax[block] as number)
       }
@@ -266,8 +280,10 @@ export class RowParser {
         if (Number.isFinite(value)) this.widen(column, value, value)
       }
     })
-    onGroup({ rows, f32, f64, levelMin, levelMax })
+    await onGroup({ rows, f32, f64, levelMin, levelMax })
     kernel.row.value = 0
+    this.side = side === 0 ? 1 : 0
+    this.setPlanes()
   }
 
   private widen(column: number, least: number, most: number): void {
@@ -328,13 +344,19 @@ export class RowParser {
     if (this.kind[column] === SKIP) return false
     if ((this.max[column] as number) !== -Infinity) return true
     // Nothing was handed on yet: look into the group in memory.
-    const { plan, memory } = this
+    const { plan, memory, side } = this
     const { groupRows } = this.options
     const rows = this.kernel.row.value
     const [planes, at] =
       this.kind[column] === F32
-        ? [new Float32Array(memory.buffer, plan.f32), this.narrow.indexOf(column)]
-        : [new Float64Array(memory.buffer, plan.f64, this.wide.length * groupRows), this.wide.indexOf(column)]
+        ? [
+            new Float32Array(memory.buffer, plan.f32[side], this.narrow.length * groupRows),
+            this.narrow.indexOf(column),
+          ]
+        : [
+            new Float64Array(memory.buffer, plan.f64[side], this.wide.length * groupRows),
+            this.wide.indexOf(column),
+          ]
     return planes.subarray(at * groupRows, at * groupRows + rows).some((value) => Number.isFinite(value))
   }
 

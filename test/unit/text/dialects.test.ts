@@ -88,10 +88,10 @@ const showsDecimal = (table: Written): boolean =>
   )
 
 describe('a table in any dialect', () => {
-  test('reads back to the last bit, in doubles and in singles, whatever the slices', () => {
-    fc.assert(
-      fc.property(written, fc.integer({ min: 1, max: 300 }), (table, slice) => {
-        const { shape, columns, parser } = readTable(table.text, { slice })
+  test('reads back to the last bit, in doubles and in singles, whatever the slices', async () => {
+    await fc.assert(
+      fc.asyncProperty(written, fc.integer({ min: 1, max: 300 }), async (table, slice) => {
+        const { shape, columns, parser } = await readTable(table.text, { slice })
         expect(shape.names).toEqual(table.names)
         expect(shape.dialect.separator).toBe(table.separator)
         if (showsDecimal(table)) expect(shape.dialect.decimal).toBe(table.decimal)
@@ -105,12 +105,12 @@ describe('a table in any dialect', () => {
     )
   })
 
-  test('singles are the doubles rounded once', () => {
+  test('singles are the doubles rounded once', async () => {
     const small = fc.double({ min: -1e30, max: 1e30, noNaN: true })
-    fc.assert(
-      fc.property(fc.array(small, { minLength: 3, maxLength: 40 }), (values) => {
+    await fc.assert(
+      fc.asyncProperty(fc.array(small, { minLength: 3, maxLength: 40 }), async (values) => {
         const text = `k,v\n${values.map((value, index) => `${index},${value}`).join('\n')}\n`
-        const [, column] = readTable(text, { target: 'f32' }).columns
+        const [, column] = (await readTable(text, { target: 'f32' })).columns
         expect(Array.from(column as Float64Array)).toEqual(values.map((value) => Math.fround(value + 0)))
       }),
     )
@@ -120,7 +120,7 @@ describe('a table in any dialect', () => {
 describe('the first look at a text', () => {
   const shape = (text: string): ReturnType<typeof sniffTable> => sniffTable(text, true, 'log.csv')
 
-  test('preamble, units row and quoted names', () => {
+  test('preamble, units row and quoted names', async () => {
     const found = shape(
       'craft,Red five\n# roll gain = 0.45\nbuilt: in May\nloose words\n\n"time","gyro, roll"\n[us],[deg/s]\n0,1.5\n250,2.5\n500,3\n',
     )
@@ -135,14 +135,14 @@ describe('the first look at a text', () => {
     expect([found.dialect.headerLine, found.dialect.firstDataLine]).toEqual([6, 8])
   })
 
-  test('a long preamble of numbers does not pass for the table', () => {
+  test('a long preamble of numbers does not pass for the table', async () => {
     const settings = Array.from({ length: 200 }, (_, k) => `setting_${k},${k}`).join('\n')
     const found = shape(`${settings}\ntime,x,y\n0,1,2\n1,2,3\n2,3,4\n3,4,5\n`)
     expect(found.names).toEqual(['time', 'x', 'y'])
     expect(found.preamble.length).toBe(200)
   })
 
-  test('a preamble of two cells above a table of two columns', () => {
+  test('a preamble of two cells above a table of two columns', async () => {
     const found = shape('rate,360\ngain,4\ntime,value\n0,1\n1,2\n2,3\n')
     expect(found.names).toEqual(['time', 'value'])
     expect(found.preamble).toEqual([
@@ -151,14 +151,14 @@ describe('the first look at a text', () => {
     ])
   })
 
-  test('a commented header, and no header at all', () => {
+  test('a commented header, and no header at all', async () => {
     expect(shape('# t x y\n0 1 2\n1 2 3\n').names).toEqual(['t', 'x', 'y'])
     const bare = shape('0;1;2\n1;2;3\n')
     expect(bare.dialect.headerLine).toBe(0)
     expect(bare.names).toEqual(['Column 1', 'Column 2', 'Column 3'])
   })
 
-  test('a damaged first row is not taken for the header', () => {
+  test('a damaged first row is not taken for the header', async () => {
     expect(shape('t,x,y\n0,oops,2\n1,2,3\n2,3,4\n').dialect).toMatchObject({
       headerLine: 1,
       firstDataLine: 2,

@@ -9,10 +9,10 @@ export interface ReadTable {
 }
 
 /** Reads a whole text into doubles. */
-export function readTable(
+export async function readTable(
   text: string,
   options: { slice?: number; target?: CellTarget; required?: boolean; groupRows?: number } = {},
-): ReadTable {
+): Promise<ReadTable> {
   const { slice = 65_536, target = 'f64', required = true, groupRows = 48 } = options
   const shape = sniffTable(text, true, 'table.csv')
   const count = shape.names.length
@@ -43,7 +43,7 @@ export function readTable(
   let start = 0
   for (let line = 1; line < shape.dialect.firstDataLine; line += 1) start = text.indexOf(newline, start) + 1
   const bytes = encoder.encode(text.slice(start))
-  for (let from = 0; from < bytes.length; from += slice) parser.push(bytes.slice(from, from + slice))
-  parser.end(false)
+  for (let from = 0; from < bytes.length; from += slice) await parser.push(bytes.slice(from, from + slice))
+  await parser.end(false)
   return { shape, columns: rows.map((column) => Float64Array.from(column)), parser }
 }

@@ -47,27 +47,38 @@ export interface Kernel {
   levelOf(plane: number, rows: number, minAt: number, maxAt: number): void
 }
 
+/** Addresses of the two sets of planes, which take turns. */
+type Sides = readonly [number, number]
+
 /** Where things lie in the kernel's memory, for some numbers of 64-bit and 32-bit columns. */
 export interface MemoryPlan {
   readonly table: number
-  readonly f64: number
-  readonly f32: number
-  readonly levelMin: number
-  readonly levelMax: number
+  readonly f64: Sides
+  readonly f32: Sides
+  readonly levelMin: Sides
+  readonly levelMax: Sides
   /** The text comes last, so that its room can grow. */
   readonly text: number
 }
 
-/** Lays out the memory: 64-bit planes first, so that they are aligned. */
+/** Lays out the memory, every part at a multiple of 64. */
 export function planMemory(columns: number, wide: number, narrow: number, groupRows: number): MemoryPlan {
-  const aligned = (address: number): number => Math.ceil(address / 64) * 64
+  let end = FIRST_FREE
+  const take = (bytes: number): number => {
+    const start = end
+    end = Math.ceil((start + bytes) / 64) * 64
+    return start
+  }
   const blocks = Math.ceil(groupRows / LEVEL_BLOCK)
-  const table = FIRST_FREE
-  const f64 = aligned(table + columns * ENTRY)
-  const f32 = aligned(f64 + 8 * wide * groupRows)
-  const levelMin = aligned(f32 + 4 * narrow * groupRows)
-  const levelMax = aligned(levelMin + 4 * narrow * blocks)
-  return { table, f64, f32, levelMin, levelMax, text: aligned(levelMax + 4 * narrow * blocks) }
+  const both = (bytes: number): Sides => [take(bytes), take(bytes)]
+  return {
+    table: take(columns * ENTRY),
+    f64: both(8 * wide * groupRows),
+    f32: both(4 * narrow * groupRows),
+    levelMin: both(4 * narrow * blocks),
+    levelMax: both(4 * narrow * blocks),
+    text: end,
+  }
 }
 
 /** A memory that reaches at least to this address. */
