@@ -1,45 +1,43 @@
-import { applyAssignment } from '../../workers/columns/apply-assignment.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import type { FlightClues } from '../../workers/flight/find-flights.ts'
 
-/**
- * Gathers what tells flights apart, one column at a time, so that a long log with many motors needs no more memory
- * than three columns.
- */
-export async function gatherClues(
-  time_s: Float64Array,
-  restarts: readonly number[],
-  assignments: readonly Assignment[],
-  column: (index: number) => Promise<Float32Array | Float64Array>,
-): Promise<FlightClues> {
-  const motors = assignments.filter((one) => one.role.startsWith('motor.'))
-  const throttle = assignments.filter((one) => one.role === 'throttle')
-  const gyro = assignments.filter((one) => one.role.startsWith('gyro.'))
-  const sources = motors.length > 0 ? motors : throttle
-  const power = await gather(sources, column, (value) => value / sources.length)
-  const turn_dps = await gather(gyro, column, (value) => value * value)
-  return {
-    time_s,
-    restarts,
-    power,
-    powerFrom: motors.length > 0 ? 'motors' : 'throttle',
-    turn_dps: turn_dps?.map(Math.sqrt) ?? null,
+/** Adds up what tells flights apart, column by column, so that many motors need no more memory than one. */
+export class ClueGatherer {
+  private throttle: Float32Array | null = null
+  private motors: Float32Array | null = null
+  private motorCount = 0
+  private square: Float32Array | null = null
+
+  /** Takes a column in canonical units; it is not kept, and not changed. */
+  add({ role }: Assignment, values: Float32Array): void {
+    if (role === 'throttle') this.throttle = values.slice()
+    if (role.startsWith('motor.')) {
+      this.motors = added(this.motors, values, (value) => value)
+      this.motorCount += 1
+    }
+    if (role.startsWith('gyro.')) this.square = added(this.square, values, (value) => value * value)
+  }
+
+  /** Everything taken so far. */
+  clues(time_s: Float64Array, restarts: readonly number[]): FlightClues {
+    const motors = this.motors?.map((sum) => sum / this.motorCount) ?? null
+    return {
+      time_s,
+      restarts,
+      power: motors ?? this.throttle,
+      powerFrom: motors ? 'motors' : 'throttle',
+      turn_dps: this.square?.map(Math.sqrt) ?? null,
+    }
   }
 }
 
-/** Adds up columns row by row; null when there is none. */
-async function gather(
-  assignments: readonly Assignment[],
-  column: (index: number) => Promise<Float32Array | Float64Array>,
+function added(
+  sum: Float32Array | null,
+  values: Float32Array,
   part: (value: number) => number,
-): Promise<Float32Array | null> {
-  let sum: Float32Array | null = null
-  for (const assignment of assignments) {
-    const values = applyAssignment(await column(assignment.column), assignment)
-    sum ??= new Float32Array(values.length)
-    for (let row = 0; row < values.length; row += 1) {
-      sum[row] = (sum[row] as number) + part(values[row] as number)
-    }
-  }
-  return sum
+): Float32Array {
+  const into = sum ?? new Float32Array(values.length)
+  for (let row = 0; row < values.length; row += 1)
+    into[row] = (into[row] as number) + part(values[row] as number)
+  return into
 }

@@ -1,10 +1,11 @@
 import { createHash } from 'node:crypto'
-import { canonicalTime } from '../../workers/columns/apply-assignment.ts'
+import { applyAssignment, canonicalTime } from '../../workers/columns/apply-assignment.ts'
 import { nameColumns } from '../../workers/columns/name-columns.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { mend, readClock } from '../../workers/clock/clock.ts'
 import { findFlights } from '../../workers/flight/find-flights.ts'
-import { readHealth } from '../../workers/health/health.ts'
+import { clockNotices, missingNotices } from '../../workers/health/health.ts'
+import { SignalHealth } from '../../workers/health/signal-health.ts'
 import type { ColumnFileLayout, LogColumn, Notice, ReadLog, StoredColumn } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { RowParser, type CellTarget, type SetAside } from '../../workers/text/row-parser.ts'
@@ -12,7 +13,7 @@ import { openLog, textBytes } from './byte-source.ts'
 import { ColumnFileWriter, groupRowsFor, readColumnValues, rowBytesOf } from './column-file.ts'
 import { firstLook, type FirstLook } from './first-look.ts'
 import { RowSample } from './row-sample.ts'
-import { gatherClues } from './flight-clues.ts'
+import { ClueGatherer } from './flight-clues.ts'
 import { HeadSkipper, parserOptions } from './table-start.ts'
 
 /** What is to be read and where its columns go. */
@@ -87,10 +88,19 @@ export async function readWhole(
     const clock = readClock(stamps)
     const mended = mend(stamps)
     const restarts = [...new Set([...parser.restarts, ...mended.restarts])].sort((a, b) => a - b)
-    const stored = (index: number): Promise<Float32Array | Float64Array> =>
-      readColumnValues(order.columnFile, layout, index)
-    const flights = findFlights(await gatherClues(mended.time_s, restarts, assignments, stored))
-    stop()
+    const health = new SignalHealth(mended.time_s, clock.effectiveRate_hz)
+    const clues = new ClueGatherer()
+    for (const assignment of assignments) {
+      stop()
+      if (assignment.role === 'time') continue
+      const values = applyAssignment(
+        await readColumnValues(order.columnFile, layout, assignment.column),
+        assignment,
+      )
+      health.add(assignment, values)
+      clues.add(assignment, values)
+    }
+    const flights = findFlights(clues.clues(mended.time_s, restarts))
     const columns = finalColumns(look.inspection.columns, layout, parser)
     return {
       ...look.inspection,
@@ -105,12 +115,9 @@ export async function readWhole(
       notices: [
         ...look.inspection.notices.filter((notice) => !notice.text.startsWith('No time column')),
         ...readNotices(parser, cut),
-        ...(await readHealth({
-          clock,
-          time_s: mended.time_s,
-          assignments,
-          column: stored,
-        })),
+        ...clockNotices(clock),
+        ...missingNotices(assignments),
+        ...health.notices(),
       ],
     }
   } catch (cause) {

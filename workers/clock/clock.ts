@@ -1,4 +1,5 @@
 import type { ClockReport } from '../log/log.ts'
+import { nthSmallest } from './nth-smallest.ts'
 
 /**
  * The clock of a log, by method.md section 1: what its stamps do, counted, and stamps that never run backwards.
@@ -117,11 +118,14 @@ export function medianStep_s(mended_s: Float64Array): number {
     if (step > 0) steps[count++] = step
   }
   if (count === 0) return NaN
-  const sorted = steps.subarray(0, count).sort()
+  const some = steps.subarray(0, count)
   const middle = count >> 1
-  return count % 2 === 1
-    ? (sorted[middle] as number)
-    : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2
+  const upper = nthSmallest(some, middle)
+  if (count % 2 === 1) return upper
+  // Everything before `middle` is now no larger than it.
+  let lower = -Infinity
+  for (let index = 0; index < middle; index += 1) lower = Math.max(lower, some[index] as number)
+  return (lower + upper) / 2
 }
 
 /** All steps longer than 1.5 medians of a mended clock, in order. */
@@ -226,7 +230,7 @@ function describeSteps(
       side.count += 1
     }
   }
-  const sorted = offs.subarray(0, ordinary).sort()
   const drift = first.count > 0 && last.count > 0 ? last.sum / last.count / (first.sum / first.count) - 1 : 0
-  return { bursts, jitter: sorted[ordinary >> 1] ?? 0, drift }
+  const jitter = ordinary > 0 ? nthSmallest(offs.subarray(0, ordinary), ordinary >> 1) : 0
+  return { bursts, jitter, drift }
 }

@@ -1,7 +1,8 @@
+import { applyAssignment } from '../columns/apply-assignment.ts'
 import { AXES } from '../flight/axes.ts'
 import type { Assignment, Role } from '../columns/roles.ts'
 import type { ClockReport, Notice } from '../log/log.ts'
-import { commandNotices, gyroNotices } from './signal-notices.ts'
+import { SignalHealth } from './signal-health.ts'
 import { many, said } from './words.ts'
 
 /** What the health of a flight is judged by. */
@@ -19,12 +20,13 @@ export interface HealthInput {
  * clipped gyro, saturated motors, frozen and straight-line stretches. Nothing is repaired here.
  */
 export async function readHealth(input: HealthInput): Promise<Notice[]> {
-  return [
-    ...clockNotices(input.clock),
-    ...missingNotices(input.assignments),
-    ...(await gyroNotices(input)),
-    ...(await commandNotices(input)),
-  ]
+  const { clock, time_s, assignments, column } = input
+  const signals = new SignalHealth(time_s, clock.effectiveRate_hz)
+  for (const assignment of assignments) {
+    if (assignment.role === 'time') continue
+    signals.add(assignment, applyAssignment(await column(assignment.column), assignment))
+  }
+  return [...clockNotices(clock), ...missingNotices(assignments), ...signals.notices()]
 }
 
 /** Rate, gaps and mends of the clock, in words. */

@@ -17,7 +17,8 @@ const LEAST_FULL_SCALE_DPS = 100
 export function clippedShare(rate_dps: Float32Array): number {
   let top = -Infinity
   let bottom = Infinity
-  for (const value of rate_dps) {
+  for (let row = 0; row < rate_dps.length; row += 1) {
+    const value = rate_dps[row] as number
     if (value > top) top = value
     if (value < bottom) bottom = value
   }
@@ -29,8 +30,8 @@ export function clippedShare(rate_dps: Float32Array): number {
     let run = 0
     let longest = 0
     let count = 0
-    for (const value of rate_dps) {
-      run = value === limit ? run + 1 : 0
+    for (let row = 0; row < rate_dps.length; row += 1) {
+      run = rate_dps[row] === limit ? run + 1 : 0
       if (run > 0) count += 1
       if (run > longest) longest = run
     }
@@ -42,7 +43,7 @@ export function clippedShare(rate_dps: Float32Array): number {
 /** Share of rows at the upper end of a motor's command, 0..1; a step of 1/2000 below it counts as the end. */
 export function saturatedShare(motor: Float32Array): number {
   let high = 0
-  for (const value of motor) if (value >= 1 - 1 / 2000) high += 1
+  for (let row = 0; row < motor.length; row += 1) if ((motor[row] as number) >= 1 - 1 / 2000) high += 1
   return motor.length > 0 ? high / motor.length : 0
 }
 
@@ -66,7 +67,10 @@ export function markRepeats(rate_dps: Float32Array, rest_dps = 1): Uint8Array {
 export function markStraight(values: Float32Array, time_s: Float64Array): Uint8Array {
   const marks = new Uint8Array(values.length)
   let size = 0
-  for (const value of values) if (Math.abs(value) > size) size = Math.abs(value)
+  for (let row = 0; row < values.length; row += 1) {
+    const value = Math.abs(values[row] as number)
+    if (value > size) size = value
+  }
   // Seven digits of a 32-bit number and some for the file's own rounding...
   const tolerance = 2e-6 * size
   for (let row = 2; row < values.length; row += 1) {

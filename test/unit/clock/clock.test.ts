@@ -11,6 +11,7 @@ import {
   unbrokenStretches,
   WRAP_S,
 } from '../../../workers/clock/clock.ts'
+import { nthSmallest } from '../../../workers/clock/nth-smallest.ts'
 import { sharedData } from '../../shared-data.ts'
 
 const fromMicroseconds = (stamps: number[]): Float64Array =>
@@ -146,4 +147,19 @@ describe('reading a clock', () => {
     expect(gaps.longestGap_s).toBeCloseTo(0.085, 3)
     expect(gaps.effectiveRate_hz).toBeCloseTo(99.9, 1)
   })
+})
+
+test('the nth smallest is what sorting gives', () => {
+  fc.assert(
+    fc.property(
+      fc.array(fc.double({ noNaN: true }), { minLength: 1, maxLength: 80 }),
+      fc.nat(),
+      (values, pick) => {
+        const index = pick % values.length
+        const sorted = Float64Array.from(values).sort()
+        expect(nthSmallest(Float64Array.from(values), index) + 0).toBe((sorted[index] as number) + 0)
+      },
+    ),
+  )
+  expect(nthSmallest(new Float64Array(0), 0)).toBeNaN()
 })
