@@ -305,7 +305,7 @@ function incoherentPower(
   const segment = nextPowerOfTwo(Math.round(1.5 * rate_hz))
   const runs = runsOf([u, y], breaks)
   if (runs.every(({ start, end }) => end - start < 4 * segment)) return null
-  const spectra = crossSpectra(u, y, { rate_hz, segment, breaks })
+  const spectra = crossSpectra(u, y, { rate_hz, segment, breaks, single: true })
   const g2 = coherence(spectra)
   let sum = 0
   for (let k = 0; k < g2.length; k++) sum += (1 - g2[k]!) * spectra.yy[k]!

@@ -82,7 +82,7 @@ export function stepResponse(series: ResponseSeries): StepResponse | Refused {
   const prepared = prepare(series)
   if (prepared.kind === 'refused') return prepared
   const { u, y, rate_hz, segment, excluded, breaks } = prepared
-  const options = { rate_hz, segment, detrend: 'none', breaks } as const
+  const options = { rate_hz, segment, detrend: 'none', breaks, single: true } as const
   const own = segmentedSpectra(u, y, options, GROUPS)
   const spectra = averageOf(own, own.sums)
   const last_hz = lastCoherent_hz(spectra)

@@ -1,5 +1,6 @@
 import { Problem } from '../log/problems.ts'
 import { complexFft } from './fft.ts'
+import { kernelCross, kernelCrosses } from './kernel/spectra-kernel.ts'
 import {
   binFrequencies_hz,
   detrendInPlace,
@@ -11,6 +12,14 @@ import {
 } from './segments.ts'
 import { degreesOfFreedom, type WelchOptions } from './welch.ts'
 import { windowPower, windowSamples } from './windows.ts'
+
+export interface CrossOptions extends WelchOptions {
+  /**
+   * True: segments of a power of two may go through the compiled kernel in 32-bit arithmetic (relative error near 1e-6 of
+   * the largest bin), several times faster. Left out: 64-bit arithmetic.
+   */
+  readonly single?: boolean
+}
 
 /** One-sided densities of two series and between them, averaged over segments; see `crossSpectra`. */
 export interface CrossSpectra {
@@ -35,7 +44,7 @@ export interface CrossSpectra {
 export function crossSpectra(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  options: WelchOptions,
+  options: CrossOptions,
 ): CrossSpectra {
   const groups = segmentedSpectra(u, y, options, 1)
   return averageOf(groups, groups.sums)
@@ -63,7 +72,7 @@ export interface SpectraSum {
 export function segmentedSpectra(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  options: WelchOptions,
+  options: CrossOptions,
   groups: number,
 ): SegmentedSpectra {
   const { rate_hz, segment, overlap = 0.5, detrend = 'constant' } = options
@@ -77,7 +86,8 @@ export function segmentedSpectra(
     )
   }
   const window = windowSamples(options.window ?? 'hann', segment)
-  const transform = pairTransform(window, detrend)
+  const kernel = options.single === true && detrend !== 'linear' && kernelCrosses(segment)
+  const transform = kernel ? null : pairTransform(window, detrend)
   const count = Math.min(groups, starts.length)
   const sums = Array.from({ length: count }, (_, group): SpectraSum => {
     const own = starts.slice(
@@ -92,7 +102,8 @@ export function segmentedSpectra(
       uyRe: new Float64Array(bins),
       uyIm: new Float64Array(bins),
     }
-    for (const start of own) transform(u, y, start, sum)
+    if (transform) for (const start of own) transform(u, y, start, sum)
+    else kernelCross(u, y, own, window, detrend === 'constant', sum)
     return sum
   })
   return { rate_hz, segmentLength: segment, hop, starts, window, sums }

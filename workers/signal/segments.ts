@@ -15,36 +15,52 @@ export interface Run {
  */
 export function runsOf(series: readonly ArrayLike<number>[], breaks: ArrayLike<number> = []): Run[] {
   const length = series[0]?.length ?? 0
-  const barred = new Uint8Array(length)
   for (const samples of series) {
     if (samples.length !== length) throw new Error(`series differ in length: ${length} and ${samples.length}`)
-    barUnusable(samples, barred)
   }
+  const obstacles = series.map(unusableFinder)
   const broken = Array.from(breaks).sort((a, b) => a - b)
   const runs: Run[] = []
   let next = 0
   let start = 0
   while (start < length) {
-    if (barred[start] === 1) {
+    let end = length
+    for (const nextUnusable of obstacles) end = Math.min(end, nextUnusable(start))
+    if (end === start) {
       start++
       continue
     }
     while (next < broken.length && broken[next]! <= start) next++
-    const limit = Math.min(length, broken[next] ?? length)
-    const obstacle = barred.indexOf(1, start)
-    const end = obstacle < 0 ? limit : Math.min(limit, obstacle)
+    end = Math.min(end, broken[next] ?? length)
     runs.push({ start, end })
     start = end
   }
   return runs
 }
 
-function barUnusable(samples: ArrayLike<number>, barred: Uint8Array): void {
-  for (let n = 0; n < barred.length; n++) {
-    const value = samples[n]!
-    // Only NaN and infinities differ from themselves here.
-    if (value - value !== 0) barred[n] = 1
+/** A function that gives the first index from an index on whose sample is NaN or infinite; the length when none is. */
+export function unusableFinder(samples: ArrayLike<number>): (from: number) => number {
+  const values =
+    samples instanceof Float32Array || samples instanceof Float64Array ? samples : Float64Array.from(samples)
+  const wide = values instanceof Float64Array
+  // The exponent's bits tell: whole numbers of one kind are looked through much faster than floats of two.
+  const words = new Int32Array(values.buffer, values.byteOffset, values.length * (wide ? 2 : 1))
+  const length = values.length
+  let found = -1
+  return (from) => {
+    if (found < from)
+      found = wide
+        ? nextAllOnes(words, 2 * from + 1, 2, 0x7ff00000) >> 1
+        : nextAllOnes(words, from, 1, 0x7f800000)
+    return Math.min(found, length)
   }
+}
+
+/** First index from `from` on, in strides, at which all bits of the mask are set; at least the length when there is none. */
+function nextAllOnes(words: Int32Array, from: number, stride: number, mask: number): number {
+  let index = from
+  while (index < words.length && (words[index]! & mask) !== mask) index += stride
+  return index
 }
 
 /** Where segments of this length start, `hop` samples apart, counted anew in every run. */

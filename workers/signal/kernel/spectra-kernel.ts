@@ -1,0 +1,256 @@
+import { windowSamples, type WindowName } from '../windows.ts'
+import { SPECTRA_WASM } from './spectra-wasm.ts'
+
+/** The compiled kernel's exports; see spectra.as. */
+interface Exports {
+  spectrogram(
+    samples: number,
+    frames: number,
+    size: number,
+    hop: number,
+    window: number,
+    half: number,
+    whole: number,
+    work: number,
+    room: number,
+    sums: number,
+    out: number,
+    scale: number,
+    floor: number,
+  ): void
+  cross(
+    segments: number,
+    size: number,
+    window: number,
+    turns: number,
+    work: number,
+    room: number,
+    notes: number,
+    takeMean: number,
+  ): void
+  settle(notes: number, sums: number, bins: number): void
+}
+
+interface Kernel {
+  readonly memory: WebAssembly.Memory
+  readonly exports: Exports
+}
+
+const PAGE = 65_536
+/** Below this the kernel keeps its own constants. */
+const FIRST_FREE = 1024
+/** Frames handed to the kernel at once: their levels stay in the processor's near memory. */
+const FRAMES_AT_ONCE = 64
+/** Segments whose spectra are added in 32 bits before they go to the sums in 64. */
+const SETTLE_AFTER = 64
+
+/** undefined: not tried yet. null: this engine has no SIMD, or is not allowed to compile; the plain code serves. */
+let kernel: Kernel | null | undefined
+
+function theKernel(): Kernel | null {
+  if (kernel === undefined) kernel = makeKernel()
+  return kernel
+}
+
+function makeKernel(): Kernel | null {
+  if (typeof WebAssembly === 'undefined') return null
+  const binary = Uint8Array.from(atob(SPECTRA_WASM), (character) => character.charCodeAt(0))
+  if (!WebAssembly.validate(binary)) return null
+  const memory = new WebAssembly.Memory({ initial: 16, maximum: 16_384 })
+  try {
+    const instance = new WebAssembly.Instance(new WebAssembly.Module(binary), { env: { memory } })
+    return { memory, exports: instance.exports as unknown as Exports }
+  } catch (error) {
+    // A page whose policy forbids compiling, or a main thread that may not: not an error, only slower.
+    if (error instanceof WebAssembly.CompileError || error instanceof RangeError) return null
+    throw error
+  }
+}
+
+const aligned = (address: number): number => Math.ceil(address / 64) * 64
+
+/** Lays stretches of bytes one after the other and makes the memory long enough for them. */
+function layOut<Name extends string>(
+  memory: WebAssembly.Memory,
+  bytes: Record<Name, number>,
+): Record<Name, number> {
+  let at = FIRST_FREE
+  const places = {} as Record<Name, number>
+  for (const [name, size] of Object.entries(bytes) as [Name, number][]) {
+    places[name] = at
+    at = aligned(at + size)
+  }
+  const missing = at - memory.buffer.byteLength
+  if (missing > 0) memory.grow(Math.ceil(missing / PAGE))
+  return places
+}
+
+/** cos and -sin of 2 pi k / points as pairs, k < count. */
+function turns(points: number, count: number): Float32Array {
+  const table = new Float32Array(2 * count)
+  for (let k = 0; k < count; k++) {
+    table[2 * k] = Math.cos((2 * Math.PI * k) / points)
+    table[2 * k + 1] = -Math.sin((2 * Math.PI * k) / points)
+  }
+  return table
+}
+
+const isPowerOfTwo = (size: number): boolean => size >= 2 && (size & (size - 1)) === 0
+
+/** Can the kernel do spectrograms of this window and number of frames here? */
+export function kernelTakes(size: number, frames: number): boolean {
+  return isPowerOfTwo(size) && size >= 16 && size <= 8192 && frames >= 4 && theKernel() !== null
+}
+
+/** Can the kernel do cross-spectra of this segment here? */
+export function kernelCrosses(size: number): boolean {
+  return isPowerOfTwo(size) && size >= 16 && size <= 16_384 && theKernel() !== null
+}
+
+export interface KernelSpectrogram {
+  readonly size: number
+  readonly hop: number
+  readonly shape: WindowName
+  /** 1 / (rate sum w^2) */
+  readonly scale: number
+  /** Least density. */
+  readonly floor: number
+}
+
+/**
+ * Levels of `frames` frames into `level_db` (rows of size/2 + 1), in 32-bit arithmetic, the mean of each frame taken off.
+ * `before` is called ahead of each lot of frames with their number from 0; frames with a NaN come out as anything.
+ * Only where kernelTakes(size, frames).
+ */
+export function kernelSpectrogram(
+  samples: ArrayLike<number>,
+  frames: number,
+  { size, hop, shape, scale, floor }: KernelSpectrogram,
+  level_db: Float32Array,
+  before: (frame: number) => void,
+): void {
+  const { memory, exports } = theKernel()!
+  const bins = size / 2 + 1
+  const lot = Math.min(FRAMES_AT_ONCE, frames)
+  const span = (lot - 1) * hop + size
+  const places = layOut(memory, {
+    window: 4 * size,
+    half: 4 * size,
+    whole: 8 * bins,
+    work: 16 * size,
+    room: 16 * size,
+    sums: 4 * (lot + size),
+    samples: 4 * span,
+    out: 4 * lot * bins,
+  })
+  const view = (place: number, count: number) => new Float32Array(memory.buffer, place, count)
+  view(places.window, size).set(windowSamples(shape, size))
+  view(places.half, size).set(turns(size / 2, size / 2))
+  view(places.whole, 2 * bins).set(turns(size, bins))
+  const input = view(places.samples, span)
+  const output = view(places.out, lot * bins)
+  for (let frame = 0; frame < frames; frame += lot) {
+    before(frame)
+    // The last lot reaches back, so that it is full: the kernel needs four frames at least.
+    const first = Math.min(frame, frames - lot)
+    copyInto(input, samples, first * hop)
+    exports.spectrogram(
+      places.samples,
+      lot,
+      size,
+      hop,
+      places.window,
+      places.half,
+      places.whole,
+      places.work,
+      places.room,
+      places.sums,
+      places.out,
+      // Untangling leaves a factor of 4 in the power; a bin stands for two frequencies.
+      (2 * scale) / 4,
+      floor,
+    )
+    level_db.set(output, first * bins)
+  }
+}
+
+function copyInto(target: Float32Array, samples: ArrayLike<number>, from: number): void {
+  if (samples instanceof Float32Array || samples instanceof Float64Array) {
+    target.set(samples.subarray(from, from + target.length))
+  } else {
+    for (let n = 0; n < target.length; n++) target[n] = samples[from + n]!
+  }
+}
+
+/** Where sums of |U|^2, |Y|^2, Re and Im of conj(U) Y go. */
+export interface CrossTarget {
+  readonly uu: Float64Array
+  readonly yy: Float64Array
+  readonly uyRe: Float64Array
+  readonly uyIm: Float64Array
+}
+
+/**
+ * Adds the segments from `starts` to the sums, in 32-bit arithmetic (sums in 64). `takeMean`: the mean of each is taken
+ * off. No NaN inside. Only where kernelCrosses(window.length).
+ */
+export function kernelCross(
+  u: ArrayLike<number>,
+  y: ArrayLike<number>,
+  starts: readonly number[],
+  window: Float64Array,
+  takeMean: boolean,
+  into: CrossTarget,
+): void {
+  const { memory, exports } = theKernel()!
+  const size = window.length
+  const bins = size / 2 + 1
+  const places = layOut(memory, {
+    window: 4 * size,
+    turns: 8 * size,
+    work: 32 * size,
+    room: 32 * size,
+    notes: 64 * bins,
+    sums: 32 * bins,
+    segments: 8 * 4 * size,
+  })
+  const view = (place: number, count: number) => new Float32Array(memory.buffer, place, count)
+  view(places.window, size).set(window)
+  view(places.turns, 2 * size).set(turns(size, size))
+  view(places.notes, 16 * bins).fill(0)
+  const slots = Array.from({ length: 8 }, (_, slot) => view(places.segments + 4 * size * slot, size))
+  const sums = new Float64Array(memory.buffer, places.sums, 4 * bins)
+  sums.fill(0)
+  for (let index = 0; index < starts.length; index += 4) {
+    for (let lane = 0; lane < 4; lane++) {
+      const start = starts[index + lane]
+      if (start === undefined) {
+        slots[lane]!.fill(0)
+        slots[lane + 4]!.fill(0)
+      } else {
+        copyInto(slots[lane]!, u, start)
+        copyInto(slots[lane + 4]!, y, start)
+      }
+    }
+    exports.cross(
+      places.segments,
+      size,
+      places.window,
+      places.turns,
+      places.work,
+      places.room,
+      places.notes,
+      takeMean ? 1 : 0,
+    )
+    // 32-bit sums of too many segments would lose digits.
+    if (index % SETTLE_AFTER === 0) exports.settle(places.notes, places.sums, bins)
+  }
+  exports.settle(places.notes, places.sums, bins)
+  // Untangling left every product four times too large.
+  for (let k = 0; k < bins; k++) {
+    into.uu[k]! += sums[4 * k]! / 4
+    into.yy[k]! += sums[4 * k + 1]! / 4
+    into.uyRe[k]! += sums[4 * k + 2]! / 4
+    into.uyIm[k]! += sums[4 * k + 3]! / 4
+  }
+}
