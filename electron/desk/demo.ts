@@ -42,7 +42,7 @@ export class DemoFlights {
 
   /** Begins making the flights in the background, unless this library had them before. */
   start(): void {
-    if (this.#library.kept(KEPT_KEY) !== null) {
+    if (this.#library.memory.kept(KEPT_KEY) !== null) {
       this.#tell({ state: 'ready', done: 1, message: '' })
       return
     }
@@ -81,7 +81,7 @@ export class DemoFlights {
       // The thread's end, when it comes after the last flight, is no longer anyone's concern.
       failed.catch(() => undefined)
     }
-    this.#library.keep(KEPT_KEY, 'made')
+    this.#library.memory.keep(KEPT_KEY, 'made')
     this.#tell({ state: 'ready', done: 1, message: '' })
   }
 

@@ -10,7 +10,7 @@ import {
   PATHS,
   STREAMS,
   type CallName,
-  type CallRequest,
+  type CallAsked,
   type CallResponse,
   type StreamName,
 } from './contract/calls.ts'
@@ -38,37 +38,44 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
   const demo = new DemoFlights(options.home, library, incoming, () => watchers.notify(), log)
   if (options.demo !== false) demo.start()
 
-  const calls: { [N in CallName]: (request: CallRequest<N>) => CallResponse<N> | Promise<CallResponse<N>> } =
-    {
-      'logbook.list': () => ({ flights: library.list(), demo: demo.state }),
-      'flight.get': ({ flightId }) => library.get(flightId),
-      'flight.assign': ({ flightId, assignments }) => {
-        const fault = faultInAssignments(assignments, library.get(flightId).columns)
-        if (fault) throw new Problem('bad-request', fault)
-        library.assign(flightId, assignments as Assignment[], Date.now())
-        watchers.notify()
-        return library.get(flightId)
-      },
-      'flight.edit': ({ flightId, ...change }) => {
-        library.edit(flightId, change)
-        watchers.notify()
-        return library.get(flightId)
-      },
-      'flight.remove': ({ flightId }) => {
-        library.remove(flightId)
-        watchers.notify()
-        return {}
-      },
-      'incoming.discard': async ({ incomingId }) => {
-        await incoming.discard(incomingId)
-        return {}
-      },
-      'kept.get': ({ key }) => ({ value: library.kept(key) }),
-      'kept.set': ({ key, value }) => {
-        library.keep(key, value)
-        return {}
-      },
-    }
+  const calls: { [N in CallName]: (asked: CallAsked<N>) => CallResponse<N> | Promise<CallResponse<N>> } = {
+    'logbook.list': (asked) => {
+      return {
+        ...library.listing.page(asked),
+        offset: asked.offset,
+        also: library.listing.summaries(asked.also),
+        demo: demo.state,
+      }
+    },
+    'flight.previous': ({ flightId }) => ({ flight: library.listing.previous(flightId) }),
+    'flight.get': ({ flightId }) => library.get(flightId),
+    'flight.assign': ({ flightId, assignments }) => {
+      const fault = faultInAssignments(assignments, library.get(flightId).columns)
+      if (fault) throw new Problem('bad-request', fault)
+      library.assign(flightId, assignments as Assignment[], Date.now())
+      watchers.notify()
+      return library.get(flightId)
+    },
+    'flight.edit': ({ flightId, ...change }) => {
+      library.edit(flightId, change)
+      watchers.notify()
+      return library.get(flightId)
+    },
+    'flight.remove': ({ flightId }) => {
+      library.remove(flightId)
+      watchers.notify()
+      return {}
+    },
+    'incoming.discard': async ({ incomingId }) => {
+      await incoming.discard(incomingId)
+      return {}
+    },
+    'kept.get': ({ key }) => ({ value: library.memory.kept(key) }),
+    'kept.set': ({ key, value }) => {
+      library.memory.keep(key, value)
+      return {}
+    },
+  }
 
   const streams: { [N in StreamName]: (request: unknown, work: Work) => Promise<unknown> } = {
     'incoming.open': (body, work) =>
@@ -100,8 +107,8 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       const call = nameAfter(PATHS.call, url.pathname, CALLS)
       if (call) {
         return replyTo(async () => {
-          const arrived = parseArrival(CALLS[call].request, await jsonOf(request))
-          const work = calls[call] as (request: unknown) => unknown
+          const arrived = parseArrival(CALLS[call].request as v.GenericSchema, await jsonOf(request))
+          const work = calls[call] as (asked: unknown) => unknown
           // Checked on the way out as well: a reply that breaks the contract is our own fault and crashes here.
           return v.parse(CALLS[call].response as v.GenericSchema, await work(arrived))
         })
@@ -119,7 +126,10 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       const match = /^\/bulk\/flight\/(\d+)\/column\/(\d+)(\?|$)/.exec(path)
       if (!match) return null
       try {
-        const { path: file, layout } = library.stored(Number(match[1]))
+        const {
+          path: file,
+          log: { layout },
+        } = library.stored(Number(match[1]))
         const parts = await readColumn(file, layout, Number(match[2]))
         return { status: 200, parts, byteLength: parts.reduce((sum, part) => sum + part.byteLength, 0) }
       } catch (error) {

@@ -97,10 +97,15 @@ export class IncomingFiles {
         `${inspection.fileName} changed while it was read; please add it again.`,
       )
     }
-    if (chosen?.some((assignment) => assignment.setBy === 'pilot')) {
-      this.#library.remember(inspection.headerKey, chosen, now_ms)
+    const meanwhile = this.#library.findByContent(waiting.contentHash)
+    if (meanwhile !== null) {
+      await this.discard(incomingId)
+      return meanwhile
     }
-    const id = this.#library.add(
+    if (chosen?.some((assignment) => assignment.setBy === 'pilot')) {
+      this.#library.memory.remember(inspection.headerKey, chosen, now_ms)
+    }
+    const [id] = this.#library.add(
       log,
       {
         name: stem(inspection.fileName),
@@ -115,6 +120,7 @@ export class IncomingFiles {
       now_ms,
     )
     await this.discard(incomingId)
+    if (id === undefined) throw new Error(`${inspection.fileName} was added without a flight`)
     return id
   }
 
@@ -126,7 +132,7 @@ export class IncomingFiles {
 
   async #look(path: string, fileName: string, ours: boolean, hash: string, work: Work): Promise<Incoming> {
     const inspection = await inspectLog(path, { fileName, signal: work.signal })
-    const remembered = this.#library.remembered(inspection.headerKey)
+    const remembered = this.#library.memory.remembered(inspection.headerKey)
     const usable = remembered && faultInAssignments(remembered, inspection.columns) === null
     const shown: Inspection = usable ? { ...inspection, assignments: remembered } : inspection
     const incomingId = randomUUID()

@@ -5,9 +5,14 @@ import * as v from 'valibot'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import type { ReadLog } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
-import { assignmentSchema, type FlightDetail, type FlightSummary } from '../desk/contract/schemas.ts'
+import { assignmentSchema, type FlightDetail } from '../desk/contract/schemas.ts'
 import { openDatabase } from './database.ts'
-import { detailOf, summaryOf, type FlightRow } from './rows.ts'
+import { wholeLog, type FlightPart, type LogJudgement } from './judgement.ts'
+import { Listing } from './listing.ts'
+import { Memory } from './memory.ts'
+import { readingKey } from './reading-key.ts'
+import { Results } from './results.ts'
+import { detailOf, type FlightRow } from './rows.ts'
 import { parseStoredLog } from './stored-log.ts'
 
 /** What is known of a flight beside its log when it is indexed. */
@@ -21,6 +26,14 @@ export interface FlightFacts {
   readonly settings: { readonly name: string; readonly text: string } | null
 }
 
+/** What the pilot may change of a flight's words. */
+export interface FlightEdit {
+  readonly name?: string
+  readonly craft?: string
+  readonly note?: string
+  readonly settings?: { readonly name: string; readonly text: string } | null
+}
+
 const assignmentsSchema = v.array(assignmentSchema)
 
 /**
@@ -28,6 +41,9 @@ const assignmentsSchema = v.array(assignmentSchema)
  * One writer; every method is synchronous and short.
  */
 export class Library {
+  readonly listing: Listing
+  readonly memory: Memory
+  readonly results: Results
   readonly #database: Database.Database
   readonly #columns: string
 
@@ -35,6 +51,14 @@ export class Library {
     this.#columns = join(home, 'columns')
     mkdirSync(this.#columns, { recursive: true })
     this.#database = openDatabase(join(home, 'library.sqlite'))
+    this.listing = new Listing(this.#database)
+    this.memory = new Memory(this.#database)
+    this.results = new Results(this.#database)
+  }
+
+  /** Several changes as one: all or nothing, and one wait for the disk. */
+  together<T>(work: () => T): T {
+    return this.#database.transaction(work)()
   }
 
   /** Where the column file of a log with this content lies or is to be written. */
@@ -42,21 +66,32 @@ export class Library {
     return join(this.#columns, `${contentHash}.columns`)
   }
 
-  /** The flight made from a file with this content, or null. */
+  /** The first flight made from a file with this content, or null. */
   findByContent(contentHash: string): number | null {
-    const row = this.#database
-      .prepare<[string], { id: number }>('SELECT id FROM flight WHERE content_hash = ? ORDER BY id LIMIT 1')
-      .get(contentHash)
-    return row?.id ?? null
+    return this.flightsOf(contentHash)[0] ?? null
   }
 
-  /** Adds a read log as a flight, all or nothing. The column file must stand already. Returns its id. */
-  add(log: ReadLog, facts: FlightFacts, now_ms: number): number {
-    const add = this.#database.transaction(() => {
+  /** The flights made from a file with this content, in their order. */
+  flightsOf(contentHash: string): number[] {
+    return this.#database
+      .prepare<[string], { id: number }>(
+        'SELECT id FROM flight WHERE content_hash = ? ORDER BY COALESCE(t0_s, 0), id',
+      )
+      .all(contentHash)
+      .map((row) => row.id)
+  }
+
+  /**
+   * Adds a read log with the flights in it, all or nothing. The column file must stand already.
+   * Returns the flights' ids, at least one.
+   */
+  add(log: ReadLog, facts: FlightFacts, now_ms: number, judgement: LogJudgement = wholeLog(log)): number[] {
+    return this.together(() => {
       this.#database
         .prepare(
-          `INSERT INTO file (content_hash, file_name, bytes, source_path, header_key, log, indexed_at_ms)
-           VALUES (?, ?, ?, ?, ?, ?, ?)`,
+          `INSERT INTO file (content_hash, file_name, bytes, source_path, header_key, log, indexed_at_ms, notices,
+                             spans, activity)
+           VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
         )
         .run(
           log.contentHash,
@@ -66,48 +101,40 @@ export class Library {
           log.headerKey,
           JSON.stringify(log),
           now_ms,
+          JSON.stringify(judgement.fileNotices),
+          JSON.stringify(judgement.spans),
+          jsonOrNull(judgement.activity),
         )
-      const { lastInsertRowid } = this.#database
-        .prepare(
-          `INSERT INTO flight (content_hash, name, craft, note, flown_at_ms, demo, settings_name, settings_text)
-           VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-        )
-        .run(
-          log.contentHash,
-          facts.name,
-          facts.craft,
-          facts.note,
-          facts.flownAt_ms,
-          facts.demo ? 1 : 0,
-          facts.settings?.name ?? null,
-          facts.settings?.text ?? null,
-        )
-      const id = Number(lastInsertRowid)
-      this.#writeAssignments(id, log.assignments)
-      return id
+      return judgement.parts.map((part) => this.#addPart(log.contentHash, facts, part, log.assignments))
     })
-    return add()
-  }
-
-  list(): FlightSummary[] {
-    const rows = this.#database
-      .prepare<[], FlightRow>(
-        `${SELECT_FLIGHT} ORDER BY craft, COALESCE(flown_at_ms, indexed_at_ms), flight.id`,
-      )
-      .all()
-    return rows.map((row) => summaryOf(row, parseStoredLog(row.log), this.#assignments(row.id)))
   }
 
   /** @throws Problem 'not-found' */
   get(flightId: number): FlightDetail {
     const row = this.#row(flightId)
-    return detailOf(row, parseStoredLog(row.log), this.#assignments(flightId))
+    const [summary] = this.listing.summaries([flightId])
+    if (!summary) throw new Error(`flight ${flightId} is not listed`)
+    return detailOf(summary, row, parseStoredLog(row.log), this.#assignments(flightId))
   }
 
-  /** How the samples of a flight lie in its column file. @throws Problem 'not-found' */
-  stored(flightId: number): { path: string; layout: ReadLog['layout'] } {
-    const log = parseStoredLog(this.#row(flightId).log)
-    return { path: this.columnFile(log.contentHash), layout: log.layout }
+  /** How the samples of a flight lie in its column file, and which rows it is. @throws Problem 'not-found' */
+  stored(flightId: number): {
+    path: string
+    log: ReadLog
+    rows: { readonly from: number; readonly to: number } | null
+  } {
+    const row = this.#row(flightId)
+    const log = parseStoredLog(row.log)
+    return { path: this.columnFile(log.contentHash), log, rows: rowsOf(row) }
+  }
+
+  /** Names how a flight's content is read at present, for keeping results. @throws Problem 'not-found' */
+  reading(flightId: number): { contentHash: string; reading: string } {
+    const row = this.#row(flightId)
+    return {
+      contentHash: row.content_hash,
+      reading: readingKey(this.#assignments(flightId), rowsOf(row)),
+    }
   }
 
   /**
@@ -116,75 +143,94 @@ export class Library {
    */
   assign(flightId: number, assignments: readonly Assignment[], now_ms: number): void {
     const row = this.#row(flightId)
-    this.#database.transaction(() => {
+    this.together(() => {
       this.#writeAssignments(flightId, assignments)
-      this.remember(row.header_key, assignments, now_ms)
-    })()
+      this.memory.remember(row.header_key, assignments, now_ms)
+      this.listing.relist(flightId)
+    })
   }
 
-  edit(flightId: number, change: { name?: string; craft?: string; note?: string }): void {
+  /** @throws Problem 'not-found' */
+  edit(flightId: number, change: FlightEdit): void {
     this.#row(flightId)
-    const set = this.#database.prepare(
-      `UPDATE flight SET name = COALESCE(?, name), craft = COALESCE(?, craft), note = COALESCE(?, note)
-       WHERE id = ?`,
-    )
-    set.run(change.name ?? null, change.craft ?? null, change.note ?? null, flightId)
+    this.together(() => {
+      this.#database
+        .prepare(
+          `UPDATE flight SET name = COALESCE(?, name), craft = COALESCE(?, craft), note = COALESCE(?, note)
+           WHERE id = ?`,
+        )
+        .run(change.name ?? null, change.craft ?? null, change.note ?? null, flightId)
+      if (change.settings !== undefined) {
+        this.#database
+          .prepare('UPDATE flight SET settings_name = ?, settings_text = ? WHERE id = ?')
+          .run(change.settings?.name ?? null, change.settings?.text ?? null, flightId)
+      }
+      this.listing.relist(flightId)
+    })
   }
 
-  /** Takes a flight out of the logbook, with its column file; the log it came from is never touched. */
+  /**
+   * Takes a flight out of the logbook; with the last flight of a log goes its column file. The log itself is never
+   * touched.
+   * @throws Problem 'not-found'
+   */
   remove(flightId: number): void {
     const { content_hash } = this.#row(flightId)
-    this.#database.prepare('DELETE FROM file WHERE content_hash = ?').run(content_hash)
-    rmSync(this.columnFile(content_hash), { force: true })
-  }
-
-  remember(headerKey: string, assignments: readonly Assignment[], now_ms: number): void {
-    this.#database
-      .prepare(
-        `INSERT INTO header_memory (header_key, assignments, set_at_ms) VALUES (?, ?, ?)
-         ON CONFLICT(header_key) DO UPDATE SET assignments = excluded.assignments, set_at_ms = excluded.set_at_ms`,
-      )
-      .run(headerKey, JSON.stringify(assignments), now_ms)
-  }
-
-  /** What the pilot chose before for a file with this header, marked as remembered; null when nothing. */
-  remembered(headerKey: string): Assignment[] | null {
-    const row = this.#database
-      .prepare<[string], { assignments: string }>(
-        'SELECT assignments FROM header_memory WHERE header_key = ?',
-      )
-      .get(headerKey)
-    if (!row) return null
-    return v.parse(assignmentsSchema, JSON.parse(row.assignments)).map((assignment) => ({
-      ...assignment,
-      sure: 'certain',
-      setBy: 'memory',
-      how: 'You chose this before for a file with the same header.',
-    }))
-  }
-
-  kept(key: string): string | null {
-    const row = this.#database
-      .prepare<[string], { value: string }>('SELECT value FROM kept WHERE key = ?')
-      .get(key)
-    return row?.value ?? null
-  }
-
-  keep(key: string, value: string): void {
-    this.#database
-      .prepare(
-        'INSERT INTO kept (key, value) VALUES (?, ?) ON CONFLICT(key) DO UPDATE SET value = excluded.value',
-      )
-      .run(key, value)
+    const isLast = this.together(() => {
+      this.#database.prepare('DELETE FROM flight WHERE id = ?').run(flightId)
+      if (this.findByContent(content_hash) !== null) return false
+      this.#database.prepare('DELETE FROM file WHERE content_hash = ?').run(content_hash)
+      return true
+    })
+    if (isLast) rmSync(this.columnFile(content_hash), { force: true })
   }
 
   close(): void {
     this.#database.close()
   }
 
+  #addPart(
+    contentHash: string,
+    facts: FlightFacts,
+    part: FlightPart,
+    assignments: readonly Assignment[],
+  ): number {
+    const { lastInsertRowid } = this.#database
+      .prepare(
+        `INSERT INTO flight (content_hash, name, craft, note, flown_at_ms, demo, settings_name, settings_text,
+                             from_row, to_row, t0_s, t1_s, clock, notices, activity)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+      )
+      .run(
+        contentHash,
+        facts.name + part.nameSuffix,
+        facts.craft,
+        facts.note,
+        facts.flownAt_ms,
+        facts.demo ? 1 : 0,
+        facts.settings?.name ?? null,
+        facts.settings?.text ?? null,
+        part.rows?.from ?? null,
+        part.rows?.to ?? null,
+        part.span?.t0_s ?? null,
+        part.span?.t1_s ?? null,
+        JSON.stringify(part.clock),
+        JSON.stringify(part.notices),
+        jsonOrNull(part.activity),
+      )
+    const id = Number(lastInsertRowid)
+    this.#writeAssignments(id, assignments)
+    this.listing.relist(id)
+    return id
+  }
+
   #row(flightId: number): FlightRow {
     const row = this.#database
-      .prepare<[number], FlightRow>(`${SELECT_FLIGHT} WHERE flight.id = ?`)
+      .prepare<[number], FlightRow>(
+        `SELECT settings_name, settings_text, clock, from_row, to_row, file.content_hash, bytes, header_key, log,
+                file.notices AS file_notices
+         FROM flight JOIN file USING (content_hash) WHERE flight.id = ?`,
+      )
       .get(flightId)
     if (!row) throw new Problem('not-found', 'That flight is no longer in the logbook.')
     return row
@@ -209,7 +255,7 @@ export class Library {
   }
 }
 
-const SELECT_FLIGHT = `
-  SELECT flight.id, flight.name, craft, note, flown_at_ms, demo, settings_name, settings_text,
-         file.content_hash, file.file_name, bytes, header_key, log, indexed_at_ms
-  FROM flight JOIN file USING (content_hash)`
+const rowsOf = ({ from_row, to_row }: FlightRow) =>
+  from_row === null || to_row === null ? null : { from: from_row, to: to_row }
+
+const jsonOrNull = (value: unknown): string | null => (value === null ? null : JSON.stringify(value))

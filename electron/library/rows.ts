@@ -1,28 +1,59 @@
+import * as v from 'valibot'
 import { ROLES, type Assignment } from '../../workers/columns/roles.ts'
-import type { Notice, ReadLog } from '../../workers/log/log.ts'
-import type { FlightDetail, FlightSummary } from '../desk/contract/schemas.ts'
+import type { ClockReport, Notice, ReadLog } from '../../workers/log/log.ts'
+import {
+  activitySchema,
+  clockReportSchema,
+  noticeSchema,
+  roleSchema,
+  sourceStateSchema,
+  type FlightDetail,
+  type FlightSummary,
+} from '../desk/contract/schemas.ts'
 
-/** A flight joined with its file, as SQLite gives it. */
-export interface FlightRow {
+/** A line of the logbook, as SQLite gives it. */
+export interface SummaryRow {
   readonly id: number
   readonly name: string
   readonly craft: string
   readonly note: string
   readonly flown_at_ms: number | null
   readonly demo: number
+  readonly duration_s: number
+  readonly rate_hz: number | null
+  readonly rows: number
+  readonly assumed: number
+  readonly roles: string
+  readonly file_name: string
+  readonly indexed_at_ms: number
+  readonly t0_s: number | null
+  readonly t1_s: number | null
+  readonly notices: string
+  readonly activity: string | null
+  /** Best state of the places where the log is known to lie, behind a letter that ranks it; null when there is none. */
+  readonly source: string | null
+}
+
+/** What a flight has beside its line: its own record and its file's. */
+export interface FlightRow {
   readonly settings_name: string | null
   readonly settings_text: string | null
+  readonly clock: string
+  readonly from_row: number | null
+  readonly to_row: number | null
   readonly content_hash: string
-  readonly file_name: string
   readonly bytes: number
   readonly header_key: string
   readonly log: string
-  readonly indexed_at_ms: number
+  readonly file_notices: string | null
 }
 
-/** A flight as a line of the logbook. */
-export function summaryOf(row: FlightRow, log: ReadLog, assignments: readonly Assignment[]): FlightSummary {
-  const found = new Set(assignments.map((assignment) => assignment.role))
+const noticesSchema = v.array(noticeSchema)
+const rolesSchema = v.array(roleSchema)
+
+/** A flight as a line of the logbook. @throws when stored JSON does not fit: the library was damaged. */
+export function summaryOf(row: SummaryRow): FlightSummary {
+  const found = new Set(v.parse(rolesSchema, JSON.parse(row.roles)))
   return {
     id: row.id,
     name: row.name,
@@ -31,21 +62,29 @@ export function summaryOf(row: FlightRow, log: ReadLog, assignments: readonly As
     fileName: row.file_name,
     flownAt_ms: row.flown_at_ms,
     indexedAt_ms: row.indexed_at_ms,
-    duration_s: log.clock.duration_s,
-    rate_hz: log.clock.effectiveRate_hz,
-    rows: log.rows,
+    duration_s: row.duration_s,
+    rate_hz: row.rate_hz ?? NaN,
+    rows: row.rows,
+    span: row.t0_s === null || row.t1_s === null ? null : { t0_s: row.t0_s, t1_s: row.t1_s },
+    activity: row.activity === null ? null : v.parse(activitySchema, JSON.parse(row.activity)),
+    source: v.parse(sourceStateSchema, row.source?.slice(2) ?? 'none'),
     rolesFound: ROLES.filter((role) => found.has(role)),
-    assumed: assignments.some((assignment) => assignment.sure === 'guess' && assignment.setBy === 'program'),
-    notices: [...log.notices] as Notice[],
+    assumed: row.assumed === 1,
+    notices: v.parse(noticesSchema, JSON.parse(row.notices)),
     demo: row.demo === 1,
   }
 }
 
 /** A flight with all that is known of it but its samples. */
-export function detailOf(row: FlightRow, log: ReadLog, assignments: readonly Assignment[]): FlightDetail {
+export function detailOf(
+  summary: FlightSummary,
+  row: FlightRow,
+  log: ReadLog,
+  assignments: readonly Assignment[],
+): FlightDetail {
   const order = new Map(ROLES.map((role, index) => [role, index]))
   return {
-    ...summaryOf(row, log, assignments),
+    ...summary,
     contentHash: row.content_hash,
     bytes: row.bytes,
     dialect: log.dialect,
@@ -53,7 +92,17 @@ export function detailOf(row: FlightRow, log: ReadLog, assignments: readonly Ass
     headerKey: row.header_key,
     columns: log.columns.map((column) => ({ ...column, examples: [...column.examples] })),
     assignments: [...assignments].sort((a, b) => (order.get(a.role) ?? 0) - (order.get(b.role) ?? 0)),
-    clock: log.clock,
+    clock: clockOf(row.clock),
     settings: row.settings_name === null ? null : { name: row.settings_name, text: row.settings_text ?? '' },
   }
+}
+
+/** @throws when the stored text does not fit: the library was damaged. */
+export function clockOf(json: string): ClockReport {
+  return v.parse(clockReportSchema, JSON.parse(json))
+}
+
+/** @throws when the stored text does not fit: the library was damaged. */
+export function noticesOf(json: string): Notice[] {
+  return v.parse(noticesSchema, JSON.parse(json))
 }

@@ -4,6 +4,16 @@ import { clockReportSchema, inspectionSchema } from '../desk/contract/schemas.ts
 
 const count = v.pipe(v.number(), v.integer(), v.minValue(0))
 
+const flightSpanSchema = v.object({
+  from: count,
+  to: count,
+  start_s: v.number(),
+  duration_s: v.number(),
+  kind: v.picklist(['flight', 'short', 'whole']),
+  cycle: count,
+  how: v.string(),
+})
+
 /** What stands in the `log` column of a file: a ReadLog as JSON, checked on reading. */
 const storedLogSchema = v.object({
   ...inspectionSchema.entries,
@@ -24,6 +34,7 @@ const storedLogSchema = v.object({
     ),
   }),
   restarts: v.array(count),
+  flights: v.exactOptional(v.array(flightSpanSchema)),
 })
 
 /** @throws when the stored text does not fit: the library was damaged, or a migration was forgotten. */

@@ -11,17 +11,23 @@ import {
   assignmentSchema,
   flightDetailSchema,
   flightIdSchema,
+  flightSummarySchema,
   incomingSchema,
-  logbookSchema,
   problemSchema,
   progressSchema,
 } from './schemas.ts'
+import { listRequestSchema, logbookSchema } from './listing.ts'
 
 const nothing = v.object({})
 const text = v.pipe(v.string(), v.maxLength(4000))
 
 export const CALLS = {
-  'logbook.list': { request: nothing, response: logbookSchema },
+  'logbook.list': { request: listRequestSchema, response: logbookSchema },
+  /** The flight before this one of the same craft. */
+  'flight.previous': {
+    request: v.object({ flightId: flightIdSchema }),
+    response: v.object({ flight: v.nullable(flightSummarySchema) }),
+  },
   'flight.get': { request: v.object({ flightId: flightIdSchema }), response: flightDetailSchema },
   'flight.assign': {
     request: v.object({ flightId: flightIdSchema, assignments: v.array(assignmentSchema) }),
@@ -58,6 +64,8 @@ export const STREAMS = {
 
 export type CallName = keyof typeof CALLS
 export type CallRequest<N extends CallName> = v.InferInput<(typeof CALLS)[N]['request']>
+/** A request as it stands at the desk: what was left out is filled in. */
+export type CallAsked<N extends CallName> = v.InferOutput<(typeof CALLS)[N]['request']>
 export type CallResponse<N extends CallName> = v.InferOutput<(typeof CALLS)[N]['response']>
 export type StreamName = keyof typeof STREAMS
 export type StreamRequest<N extends StreamName> = v.InferInput<(typeof STREAMS)[N]['request']>

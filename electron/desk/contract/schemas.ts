@@ -9,6 +9,11 @@ import { PROBLEM_CODES } from '../../../workers/log/problems.ts'
 import { UNITS, type UnitId } from '../../../workers/units/units.ts'
 
 const count = v.pipe(v.number(), v.integer(), v.minValue(0))
+/** A rate of a clock that stands still is NaN, which JSON writes as null. */
+const rate = v.pipe(
+  v.union([v.number(), v.nan(), v.null()]),
+  v.transform((value) => value ?? NaN),
+)
 const finite = v.pipe(v.number(), v.finite())
 export const flightIdSchema = v.pipe(v.number(), v.integer(), v.minValue(1))
 
@@ -65,8 +70,8 @@ export const inspectionSchema = v.object({
 export const clockReportSchema = v.object({
   rows: count,
   duration_s: finite,
-  effectiveRate_hz: finite,
-  nominalRate_hz: finite,
+  effectiveRate_hz: rate,
+  nominalRate_hz: rate,
   wraps: count,
   duplicates: count,
   backward: count,
@@ -74,6 +79,10 @@ export const clockReportSchema = v.object({
   longestGap_s: finite,
   missingFrames: count,
   unreadable: v.exactOptional(count),
+  restarts: v.exactOptional(count),
+  bursts: v.exactOptional(count),
+  jitter: v.exactOptional(finite),
+  drift: v.exactOptional(finite),
 })
 
 export const problemSchema = v.object({
@@ -88,6 +97,19 @@ export const problemSchema = v.object({
 })
 export type ProblemData = v.InferOutput<typeof problemSchema>
 
+/** A part of a log, in seconds since its first stamp on its mended clock. */
+export const spanSchema = v.object({ t0_s: finite, t1_s: finite })
+
+/** What a flight looks like at a glance: a few dozen equal steps of its time; null where nothing was logged. */
+export const activitySchema = v.object({
+  throttle_percent: v.nullable(v.array(v.nullable(finite))),
+  /** Root mean square of the turn rate about all axes together. */
+  turn_dps: v.nullable(v.array(v.nullable(finite))),
+})
+
+/** Where a flight's log lies: known by no path (it was dropped), here, changed since, or missing. */
+export const sourceStateSchema = v.picklist(['none', 'here', 'changed', 'missing'])
+
 /** A flight as a line of the logbook. */
 export const flightSummarySchema = v.object({
   id: flightIdSchema,
@@ -99,14 +121,19 @@ export const flightSummarySchema = v.object({
   flownAt_ms: v.nullable(finite),
   indexedAt_ms: finite,
   duration_s: finite,
-  rate_hz: finite,
+  rate_hz: rate,
   rows: count,
+  /** The part of its log that the flight is; null for the whole. */
+  span: v.nullable(spanSchema),
+  activity: v.nullable(activitySchema),
+  source: sourceStateSchema,
   rolesFound: v.array(roleSchema),
   /** True when a column's meaning or unit was assumed and nobody has confirmed it. */
   assumed: v.boolean(),
   notices: v.array(noticeSchema),
   demo: v.boolean(),
 })
+export type Activity = v.InferOutput<typeof activitySchema>
 export type FlightSummary = v.InferOutput<typeof flightSummarySchema>
 
 /** Everything about one flight but its samples, which go by bulk. */
@@ -131,12 +158,6 @@ export const demoStateSchema = v.object({
   message: v.string(),
 })
 export type DemoState = v.InferOutput<typeof demoStateSchema>
-
-export const logbookSchema = v.object({
-  flights: v.array(flightSummarySchema),
-  demo: demoStateSchema,
-})
-export type Logbook = v.InferOutput<typeof logbookSchema>
 
 /** A file that was given to the desk and looked at, but not indexed yet. */
 export const incomingSchema = v.object({

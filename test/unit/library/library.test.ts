@@ -2,71 +2,11 @@ import Database from 'better-sqlite3'
 import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import * as v from 'valibot'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
-import { Library, type FlightFacts } from '../../../electron/library/library.ts'
-import type { Assignment } from '../../../workers/columns/roles.ts'
-import type { ReadLog } from '../../../workers/log/log.ts'
-
-const FACTS: FlightFacts = {
-  name: 'First',
-  craft: 'Lantern',
-  note: '',
-  flownAt_ms: null,
-  demo: false,
-  sourcePath: null,
-  settings: null,
-}
-
-const assign = (role: Assignment['role'], column: number): Assignment => ({
-  role,
-  column,
-  name: `column ${column}`,
-  unit: role === 'time' ? 's' : 'dps',
-  sign: 1,
-  sure: 'likely',
-  setBy: 'program',
-  how: 'By its name.',
-})
-
-function readLog(contentHash: string): ReadLog {
-  return {
-    fileName: 'first.csv',
-    bytes: 100,
-    dialect: { separator: ',', decimal: '.', headerLine: 1, firstDataLine: 2, compression: 'none' },
-    preamble: [],
-    headerKey: 'key',
-    columns: [
-      { index: 0, name: 'column 0', type: 'f64', examples: ['0'], min: 0, max: 1 },
-      { index: 1, name: 'column 1', type: 'f32', examples: ['5'], min: -5, max: 5 },
-    ],
-    assignments: [assign('time', 0), assign('gyro.roll', 1)],
-    notices: [{ level: 'missing', text: 'No setpoint.', cost: 'No tracking error.' }],
-    rows: 11,
-    contentHash,
-    clock: {
-      rows: 11,
-      duration_s: 1,
-      effectiveRate_hz: 10,
-      nominalRate_hz: 10,
-      wraps: 0,
-      duplicates: 0,
-      backward: 0,
-      gaps: 0,
-      longestGap_s: 0,
-      missingFrames: 0,
-    },
-    layout: {
-      format: 1,
-      rows: 11,
-      groupRows: 65536,
-      columns: [
-        { index: 0, type: 'f64' },
-        { index: 1, type: 'f32' },
-      ],
-    },
-    restarts: [],
-  }
-}
+import { listRequestSchema } from '../../../electron/desk/contract/listing.ts'
+import { Library } from '../../../electron/library/library.ts'
+import { assign, FACTS, readLog } from './made.ts'
 
 let home: string
 let library: Library
@@ -79,9 +19,12 @@ afterEach(() => {
   rmSync(home, { recursive: true, force: true })
 })
 
+const add = (...given: Parameters<Library['add']>): number => library.add(...given)[0]!
+const listed = () => library.listing.page(v.parse(listRequestSchema, {})).flights
+
 describe('the library', () => {
   test('gives back what was added, also after it was closed and opened', () => {
-    const id = library.add(readLog('aa'), FACTS, 1000)
+    const id = add(readLog('aa'), FACTS, 1000)
     const before = library.get(id)
     library.close()
     library = new Library(home)
@@ -94,45 +37,45 @@ describe('the library', () => {
       contentHash: 'aa',
     })
     expect(before.assignments.map(({ role }) => role)).toEqual(['time', 'gyro.roll'])
-    expect(library.list()).toHaveLength(1)
+    expect(listed()).toHaveLength(1)
   })
 
   test('knows a file by its content and takes it only once', () => {
-    const id = library.add(readLog('aa'), FACTS, 1000)
+    const id = add(readLog('aa'), FACTS, 1000)
     expect(library.findByContent('aa')).toBe(id)
     expect(library.findByContent('bb')).toBeNull()
-    expect(() => library.add(readLog('aa'), FACTS, 1000)).toThrow(/UNIQUE/)
-    expect(library.list()).toHaveLength(1)
+    expect(() => add(readLog('aa'), FACTS, 1000)).toThrow(/UNIQUE/)
+    expect(listed()).toHaveLength(1)
   })
 
   test('remembers meanings for files with the same header', () => {
-    const id = library.add(readLog('aa'), FACTS, 1000)
-    expect(library.remembered('key')).toBeNull()
+    const id = add(readLog('aa'), FACTS, 1000)
+    expect(library.memory.remembered('key')).toBeNull()
     library.assign(id, [assign('time', 0), assign('gyro.yaw', 1)], 2000)
     expect(library.get(id).assignments.map(({ role }) => role)).toEqual(['time', 'gyro.yaw'])
-    expect(library.remembered('key')?.[1]).toMatchObject({
+    expect(library.memory.remembered('key')?.[1]).toMatchObject({
       role: 'gyro.yaw',
       setBy: 'memory',
       sure: 'certain',
     })
-    expect(library.remembered('another')).toBeNull()
+    expect(library.memory.remembered('another')).toBeNull()
   })
 
   test('removing a flight takes its column file and nothing else', () => {
-    const id = library.add(readLog('aa'), FACTS, 1000)
-    const other = library.add({ ...readLog('bb') }, { ...FACTS, name: 'Second' }, 1000)
+    const id = add(readLog('aa'), FACTS, 1000)
+    const other = add({ ...readLog('bb') }, { ...FACTS, name: 'Second' }, 1000)
     writeFileSync(library.columnFile('aa'), 'x')
     writeFileSync(library.columnFile('bb'), 'x')
     library.remove(id)
     expect(existsSync(library.columnFile('aa'))).toBe(false)
     expect(existsSync(library.columnFile('bb'))).toBe(true)
-    expect(library.list().map((flight) => flight.id)).toEqual([other])
+    expect(listed().map((flight) => flight.id)).toEqual([other])
     expect(() => library.get(id)).toThrow(/no longer in the logbook/)
   })
 
   test('text is kept as text, whatever it looks like', () => {
     const name = `x'); DROP TABLE flight;-- <b>"__proto__"`
-    const id = library.add(readLog('aa'), { ...FACTS, name }, 1000)
+    const id = add(readLog('aa'), { ...FACTS, name }, 1000)
     library.edit(id, { note: name })
     expect(library.get(id)).toMatchObject({ name, note: name, craft: 'Lantern' })
   })
