@@ -1,0 +1,18 @@
+import { AXES } from '../../../workers/flight/axes.ts'
+import type { ChannelName, FlightSignals } from '../../../workers/flight/signals.ts'
+import type { FlightRecord } from '../../../workers/model/flight.ts'
+
+/** A simulated record as the program would have it after reading its log. */
+export function signalsOf(record: FlightRecord): FlightSignals {
+  const channels: Partial<Record<ChannelName, Float32Array>> = { throttle: record.throttle }
+  AXES.forEach((axis, index) => {
+    channels[`gyro.${axis}`] = record.gyro_dps[index]!
+    channels[`setpoint.${axis}`] = record.setpoint_dps[index]!
+    channels[`stick.${axis}`] = record.stick[index]!
+  })
+  record.motor.forEach((motor, index) => {
+    channels[`motor.${index + 1}`] = motor
+  })
+  const last = record.t_s[record.rows - 1]!
+  return { t_s: record.t_s, rate_hz: (record.rows - 1) / last, channels }
+}
