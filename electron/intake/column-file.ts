@@ -32,8 +32,8 @@ export function rowBytesOf(columns: readonly StoredColumn[]): number {
 const bytesOf = (column: StoredColumn): 4 | 8 => (column.type === 'f64' ? 8 : 4)
 
 /**
- * Writes a column file group by group in constant memory, under a temporary name; `finish` makes it durable and gives
- * it its name. The stored columns must be all 64-bit ones first, then the 32-bit ones, as a RowGroup holds them.
+ * Writes a column file group by group in constant memory, under a temporary name; `finish` makes it durable and
+ * `publishColumnFile` gives it its name. The stored columns must be all 64-bit ones first, then the 32-bit ones, as a RowGroup holds them.
  */
 export class ColumnFileWriter {
   private readonly handle: FileHandle
@@ -87,16 +87,13 @@ export class ColumnFileWriter {
     this.writing.catch(() => undefined)
   }
 
-  /** Makes the file durable and gives it its final name. */
-  async finish(path: string): Promise<void> {
+  /** Waits for the last group and makes the file durable, still under its temporary name. */
+  async finish(): Promise<void> {
     await this.writing
     await onDisk(async () => {
       await this.handle.sync()
       await this.handle.close()
       this.isOpen = false
-      await rename(this.temporary, path)
-      const folder = await open(dirname(path), 'r')
-      await folder.sync().finally(() => folder.close())
     })
   }
 
@@ -108,6 +105,15 @@ export class ColumnFileWriter {
     this.isOpen = false
     await rm(this.temporary, { force: true })
   }
+}
+
+/** Gives a finished column file its final name, durably; a file of that name is replaced. @throws Problem disk */
+export async function publishColumnFile(temporary: string, path: string): Promise<void> {
+  await onDisk(async () => {
+    await rename(temporary, path)
+    const folder = await open(dirname(path), 'r')
+    await folder.sync().finally(() => folder.close())
+  })
 }
 
 function bytesIn(values: Float32Array | Float64Array, start: number, rows: number): Uint8Array {
@@ -174,28 +180,12 @@ export async function readColumn(
   layout: ColumnFileLayout,
   columnIndex: number,
 ): Promise<Uint8Array<ArrayBuffer>[]> {
-  const column = layout.columns.find((candidate) => candidate.index === columnIndex)
-  if (!column || column.setAside)
-    throw new Problem('not-found', `Column ${columnIndex + 1} holds no numbers.`)
-  const width = bytesOf(column)
-  const rowBytes = rowBytesOf(layout.columns)
-  const before = rowBytesOf(layout.columns.slice(0, layout.columns.indexOf(column)))
-  const bytes = new Uint8Array(layout.rows * width)
-  const handle = await openColumnFile(path)
+  const reader = await ColumnReader.open(path, layout)
   try {
-    for (let row = 0; row < layout.rows; row += layout.groupRows) {
-      const rows = Math.min(layout.groupRows, layout.rows - row)
-      await readFully(
-        handle,
-        path,
-        bytes.subarray(row * width, (row + rows) * width),
-        row * rowBytes + before * rows,
-      )
-    }
+    return [await reader.bytes(columnIndex, new ArrayBuffer(layout.rows * reader.width(columnIndex)))]
   } finally {
-    await handle.close()
+    await reader.close()
   }
-  return [bytes]
 }
 
 /** Reads one column's values as stored: not yet in canonical units. */
@@ -204,36 +194,90 @@ export async function readColumnValues(
   layout: ColumnFileLayout,
   columnIndex: number,
 ): Promise<Float32Array<ArrayBuffer> | Float64Array<ArrayBuffer>> {
-  const [bytes] = (await readColumn(path, layout, columnIndex)) as [Uint8Array<ArrayBuffer>]
-  const column = layout.columns.find((candidate) => candidate.index === columnIndex)
-  return column?.type === 'f64' ? new Float64Array(bytes.buffer) : new Float32Array(bytes.buffer)
-}
-
-async function openColumnFile(path: string): Promise<FileHandle> {
+  const reader = await ColumnReader.open(path, layout)
   try {
-    return await open(path, 'r')
-  } catch (cause) {
-    throw new Problem(
-      'source-missing',
-      `The stored columns are gone (${path}): index the log again.`,
-      {},
-      cause,
-    )
+    return await reader.values(columnIndex, new ArrayBuffer(layout.rows * reader.width(columnIndex)))
+  } finally {
+    await reader.close()
   }
 }
 
-async function readFully(
-  handle: FileHandle,
-  path: string,
-  into: Uint8Array,
-  position: number,
-): Promise<void> {
-  let done = 0
-  while (done < into.byteLength) {
-    const { bytesRead } = await handle.read(into, done, into.byteLength - done, position + done)
-    if (bytesRead === 0) {
-      throw new Problem('source-missing', `The stored columns are cut short (${path}): index the log again.`)
+/** An open column file, for reading several columns into memory that is used again. */
+export class ColumnReader {
+  private readonly handle: FileHandle
+  private readonly path: string
+  private readonly layout: ColumnFileLayout
+
+  private constructor(handle: FileHandle, path: string, layout: ColumnFileLayout) {
+    this.handle = handle
+    this.path = path
+    this.layout = layout
+  }
+
+  /** @throws Problem source-missing */
+  static async open(path: string, layout: ColumnFileLayout): Promise<ColumnReader> {
+    try {
+      return new ColumnReader(await open(path, 'r'), path, layout)
+    } catch (cause) {
+      throw new Problem(
+        'source-missing',
+        `The stored columns are gone (${path}): index the log again.`,
+        {},
+        cause,
+      )
     }
-    done += bytesRead
+  }
+
+  /** Bytes of one value of this column. @throws Problem not-found */
+  width(columnIndex: number): 4 | 8 {
+    return bytesOf(this.stored(columnIndex))
+  }
+
+  private stored(columnIndex: number): StoredColumn {
+    const column = this.layout.columns.find((candidate) => candidate.index === columnIndex)
+    if (!column || column.setAside)
+      throw new Problem('not-found', `Column ${columnIndex + 1} holds no numbers.`)
+    return column
+  }
+
+  /** Reads a column's bytes into the beginning of `into`. */
+  async bytes(columnIndex: number, into: ArrayBuffer): Promise<Uint8Array<ArrayBuffer>> {
+    const { columns, rows, groupRows } = this.layout
+    const column = this.stored(columnIndex)
+    const width = bytesOf(column)
+    const rowBytes = rowBytesOf(columns)
+    const before = rowBytesOf(columns.slice(0, columns.indexOf(column)))
+    const bytes = new Uint8Array(into, 0, rows * width)
+    for (let row = 0; row < rows; row += groupRows) {
+      const some = Math.min(groupRows, rows - row)
+      await this.fill(bytes.subarray(row * width, (row + some) * width), row * rowBytes + before * some)
+    }
+    return bytes
+  }
+
+  /** Reads a column's values into the beginning of `into`. */
+  async values(
+    columnIndex: number,
+    into: ArrayBuffer,
+  ): Promise<Float32Array<ArrayBuffer> | Float64Array<ArrayBuffer>> {
+    await this.bytes(columnIndex, into)
+    const { rows } = this.layout
+    return this.width(columnIndex) === 8 ? new Float64Array(into, 0, rows) : new Float32Array(into, 0, rows)
+  }
+
+  private async fill(into: Uint8Array, position: number): Promise<void> {
+    let done = 0
+    while (done < into.byteLength) {
+      const { bytesRead } = await this.handle.read(into, done, into.byteLength - done, position + done)
+      if (bytesRead === 0) {
+        const message = `The stored columns are cut short (${this.path}): index the log again.`
+        throw new Problem('source-missing', message)
+      }
+      done += bytesRead
+    }
+  }
+
+  async close(): Promise<void> {
+    await this.handle.close()
   }
 }

@@ -17,7 +17,7 @@ export const LOOK_BYTES = 4 << 20
 /** A table of very many columns needs more for the same few lines. */
 const MOST_LOOK_BYTES = 24 << 20
 const FEWEST_LINES = 8
-const SNIFF_BYTES = 1 << 20
+const SNIFF_BYTES = 256 << 10
 const EXAMPLES = 3
 
 /** The first look with what the whole reading needs besides. */

@@ -1,9 +1,10 @@
-import { rmSync } from 'node:fs'
+import { rm } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { Worker } from 'node:worker_threads'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import type { Inspection, ReadLog } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
+import { publishColumnFile } from './column-file.ts'
 import { thrownBy, type Job, type Report } from './messages.ts'
 import type { Progress } from './read-whole.ts'
 
@@ -41,17 +42,15 @@ export async function inspectLog(path: string, options: IntakeOptions = {}): Pro
  */
 export async function readLog(path: string, options: ReadOptions): Promise<ReadLog> {
   const fileName = options.fileName ?? basename(path)
-  const { columnFile } = options
+  const { columnFile, assignments = null } = options
   const temporary = `${columnFile}.${process.pid}-${(started += 1)}.part`
   try {
-    const assignments = options.assignments ?? null
-    return (await run(
-      { kind: 'read', path, fileName, columnFile, temporary, assignments },
-      options,
-    )) as ReadLog
+    const log = (await run({ kind: 'read', path, fileName, temporary, assignments }, options)) as ReadLog
+    await publishColumnFile(temporary, columnFile)
+    return log
   } finally {
-    // Only there when the thread was ended or died: otherwise it has been renamed or removed.
-    rmSync(temporary, { force: true })
+    // Only there when the reading failed or was cancelled: otherwise it has its final name.
+    await rm(temporary, { force: true })
   }
 }
 let started = 0
@@ -70,7 +69,10 @@ function workerEntry(): URL {
 function run(job: Job, { signal, onProgress }: IntakeOptions): Promise<Inspection | ReadLog | string> {
   const { promise, resolve, reject } = Promise.withResolvers<Inspection | ReadLog | string>()
   if (signal?.aborted) return Promise.reject(cancelled(job.fileName))
-  const worker = new Worker(workerEntry(), { workerData: job })
+  const worker = new Worker(workerEntry(), {
+    workerData: job,
+    resourceLimits: { maxYoungGenerationSizeMb: 8 },
+  })
   let failure: Error | null = null
   let result: Inspection | ReadLog | string | null = null
   const abort = (): void => {

@@ -1,28 +1,21 @@
 import { createHash } from 'node:crypto'
-import { applyAssignment, canonicalTime } from '../../workers/columns/apply-assignment.ts'
 import { nameColumns } from '../../workers/columns/name-columns.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
-import { mend, readClock } from '../../workers/clock/clock.ts'
-import { findFlights } from '../../workers/flight/find-flights.ts'
-import { clockNotices, missingNotices } from '../../workers/health/health.ts'
-import { SignalHealth } from '../../workers/health/signal-health.ts'
 import type { ColumnFileLayout, LogColumn, Notice, ReadLog, StoredColumn } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { RowParser, type CellTarget, type SetAside } from '../../workers/text/row-parser.ts'
 import { openLog, textBytes } from './byte-source.ts'
-import { ColumnFileWriter, groupRowsFor, readColumnValues, rowBytesOf } from './column-file.ts'
+import { ColumnFileWriter, groupRowsFor, rowBytesOf } from './column-file.ts'
 import { firstLook, type FirstLook } from './first-look.ts'
 import { RowSample } from './row-sample.ts'
-import { ClueGatherer } from './flight-clues.ts'
+import { judge } from './judge.ts'
 import { HeadSkipper, parserOptions } from './table-start.ts'
 
 /** What is to be read and where its columns go. */
 export interface ReadOrder {
   readonly path: string
   readonly fileName: string
-  /** Final path of the column file. */
-  readonly columnFile: string
-  /** Name that it has while it is written, in the same folder. */
+  /** Path of the column file while it is written. */
   readonly temporary: string
   /** Used as they are instead of the program's own; null to let the program decide. */
   readonly assignments: readonly Assignment[] | null
@@ -36,7 +29,8 @@ export interface Progress {
 
 /**
  * Reads a whole log: rows into the column file, everything else into the result. Memory does not grow with the file
- * but for the clock. Nothing is left behind on failure.
+ * but for the clock and a few columns at a time. The column file is durable but still bears its temporary name, for
+ * the caller to publish; nothing is left behind on failure.
  * @param stop called between slices; throws to end the reading
  */
 export async function readWhole(
@@ -80,44 +74,25 @@ export async function readWhole(
       throw new Problem('too-short', `${fileName} holds ${found} of numbers.`, { file: fileName })
     }
     const layout = layoutOf(plan.stored, parser, groupRows)
-    await writer.finish(order.columnFile)
+    await writer.finish()
     onProgress({ phase: 'Checking', done: 1 })
     stop()
     const assignments = given ?? renamed(look, expected, layout, rowSample)
-    const stamps = canonicalTime(await readColumnValues(order.columnFile, layout, time.column), time)
-    const clock = readClock(stamps)
-    const mended = mend(stamps)
-    const restarts = [...new Set([...parser.restarts, ...mended.restarts])].sort((a, b) => a - b)
-    const health = new SignalHealth(mended.time_s, clock.effectiveRate_hz)
-    const clues = new ClueGatherer()
-    for (const assignment of assignments) {
-      stop()
-      if (assignment.role === 'time') continue
-      const values = applyAssignment(
-        await readColumnValues(order.columnFile, layout, assignment.column),
-        assignment,
-      )
-      health.add(assignment, values)
-      clues.add(assignment, values)
-    }
-    const flights = findFlights(clues.clues(mended.time_s, restarts))
-    const columns = finalColumns(look.inspection.columns, layout, parser)
+    const judged = await judge(order.temporary, layout, assignments, parser.restarts, stop)
     return {
       ...look.inspection,
-      columns,
+      columns: finalColumns(look.inspection.columns, layout, parser),
       assignments,
       rows: parser.rows,
       contentHash,
-      clock,
+      clock: judged.clock,
       layout,
-      restarts,
-      flights,
+      restarts: judged.restarts,
+      flights: judged.flights,
       notices: [
         ...look.inspection.notices.filter((notice) => !notice.text.startsWith('No time column')),
         ...readNotices(parser, cut),
-        ...clockNotices(clock),
-        ...missingNotices(assignments),
-        ...health.notices(),
+        ...judged.notices,
       ],
     }
   } catch (cause) {

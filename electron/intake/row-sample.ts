@@ -4,7 +4,7 @@ import type { RowGroup } from '../../workers/text/row-parser.ts'
 const MOST_BLOCK_ROWS = 8192
 const MOST_BLOCKS = 16
 /** Memory for the whole sample. */
-const SAMPLE_BYTES = 24 << 20
+const SAMPLE_BYTES = 8 << 20
 
 /** A stretch of rows, column after column, 64-bit and 32-bit columns apart. */
 interface Block {

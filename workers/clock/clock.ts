@@ -182,8 +182,12 @@ export function interpolationGain(f_hz: number, sampleRate_hz: number): number {
  * sum(round(dt/median)-1) over the gaps.
  */
 export function readClock(time_s: Float64Array): ClockReport {
-  const mended = mend(time_s)
-  const rows = time_s.length
+  return describeClock(mend(time_s))
+}
+
+/** As `readClock`, of a clock that has been mended already. */
+export function describeClock(mended: MendedClock): ClockReport {
+  const rows = mended.time_s.length
   const median = medianStep_s(mended.time_s)
   const gaps = findGaps(mended.time_s, median)
   const duration_s = rows > 1 ? (mended.time_s[rows - 1] as number) - (mended.time_s[0] as number) : 0

@@ -6,10 +6,14 @@ type Raw = Float32Array | Float64Array
 /**
  * Brings a column to canonical units: sign * (raw * scale + offset). Computed in double, stored in single precision.
  * Values that are not finite become NaN. Not for time, whose steps a 32-bit number would lose: see `canonicalTime`.
+ * @param out to be filled and returned, of the same length; may be `raw` itself
  */
-export function applyAssignment(raw: Raw, assignment: Assignment): Float32Array {
+export function applyAssignment(
+  raw: Raw,
+  assignment: Assignment,
+  out: Float32Array = new Float32Array(raw.length),
+): Float32Array {
   const { scale, offset } = UNITS[assignment.unit]
-  const out = new Float32Array(raw.length)
   for (let row = 0; row < raw.length; row += 1) {
     const value = assignment.sign * ((raw[row] as number) * scale + offset)
     out[row] = Number.isFinite(value) ? value : NaN
@@ -17,13 +21,19 @@ export function applyAssignment(raw: Raw, assignment: Assignment): Float32Array 
   return out
 }
 
-/** A clock column in seconds, in double precision. */
-export function canonicalTime(raw: Raw, assignment: Assignment): Float64Array {
+/**
+ * A clock column in seconds, in double precision.
+ * @param out to be filled and returned, of the same length; may be `raw` itself
+ */
+export function canonicalTime(
+  raw: Raw,
+  assignment: Assignment,
+  out: Float64Array = new Float64Array(raw.length),
+): Float64Array {
   if (assignment.role !== 'time') throw new Error(`not a time column: ${assignment.role}`)
   const { scale } = UNITS[assignment.unit]
   // Multiplying by 1e-6 and the like would add an error that dividing by 1e6 does not.
   const divisor = Math.round(1 / scale)
-  const out = new Float64Array(raw.length)
   for (let row = 0; row < raw.length; row += 1) out[row] = (raw[row] as number) / divisor
   return out
 }
