@@ -19,10 +19,11 @@ export class ClueGatherer {
   }
 
   /** Everything taken so far. */
-  clues(time_s: Float64Array, restarts: readonly number[]): FlightClues {
+  clues(time_s: Float64Array, restarts: readonly number[], step_s: number): FlightClues {
     const motors = this.motors?.map((sum) => sum / this.motorCount) ?? null
     return {
       time_s,
+      step_s,
       restarts,
       power: motors ?? this.throttle,
       powerFrom: motors ? 'motors' : 'throttle',

@@ -51,7 +51,7 @@ export async function judge(
     return {
       clock,
       restarts,
-      flights: findFlights(clues.clues(mended.time_s, restarts)),
+      flights: findFlights(clues.clues(mended.time_s, restarts, 1 / clock.nominalRate_hz)),
       notices: [...clockNotices(clock), ...missingNotices(assignments), ...health.notices()],
     }
   } finally {

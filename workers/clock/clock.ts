@@ -109,9 +109,14 @@ export interface Gap {
   readonly missingFrames: number
 }
 
-/** Median of the steps longer than zero; NaN when there is none. Duplicates say nothing about the rate. */
-export function medianStep_s(mended_s: Float64Array): number {
-  const steps = new Float64Array(Math.max(0, mended_s.length - 1))
+/**
+ * Median of the steps longer than zero; NaN when there is none. Duplicates say nothing about the rate.
+ * @param steps memory to work in, as long as the stamps
+ */
+export function medianStep_s(
+  mended_s: Float64Array,
+  steps: Float64Array = new Float64Array(mended_s.length),
+): number {
   let count = 0
   for (let row = 1; row < mended_s.length; row += 1) {
     const step = (mended_s[row] as number) - (mended_s[row - 1] as number)
@@ -188,7 +193,8 @@ export function readClock(time_s: Float64Array): ClockReport {
 /** As `readClock`, of a clock that has been mended already. */
 export function describeClock(mended: MendedClock): ClockReport {
   const rows = mended.time_s.length
-  const median = medianStep_s(mended.time_s)
+  const memory = new Float64Array(rows)
+  const median = medianStep_s(mended.time_s, memory)
   const gaps = findGaps(mended.time_s, median)
   const duration_s = rows > 1 ? (mended.time_s[rows - 1] as number) - (mended.time_s[0] as number) : 0
   return {
@@ -204,7 +210,7 @@ export function describeClock(mended: MendedClock): ClockReport {
     missingFrames: gaps.reduce((sum, gap) => sum + gap.missingFrames, 0),
     unreadable: mended.unreadable,
     restarts: mended.restarts.length,
-    ...describeSteps(mended.time_s, median),
+    ...describeSteps(mended.time_s, median, memory),
   }
 }
 
@@ -212,9 +218,9 @@ export function describeClock(mended: MendedClock): ClockReport {
 function describeSteps(
   mended_s: Float64Array,
   median_s: number,
+  offs: Float64Array,
 ): { bursts: number; jitter: number; drift: number } {
   const steps = Math.max(0, mended_s.length - 1)
-  const offs = new Float64Array(steps)
   let ordinary = 0
   let bursts = 0
   let inBurst = false

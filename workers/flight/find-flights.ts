@@ -25,6 +25,8 @@ const WINDOW_S = 0.1
 export interface FlightClues {
   /** Mended, never decreasing. */
   readonly time_s: Float64Array
+  /** Usual step from row to row; found from the stamps unless given. */
+  readonly step_s?: number
   /** First rows of power cycles after the first. */
   readonly restarts: readonly number[]
   /** Mean of the motors, or the throttle: 0..1, NaN where missing. Null when the log has neither. */
@@ -47,7 +49,7 @@ interface Window {
 export function findFlights(clues: FlightClues): FlightSpan[] {
   const { time_s } = clues
   const edges = [0, ...clues.restarts.filter((row) => row > 0 && row < time_s.length), time_s.length]
-  const windowRows = Math.max(1, Math.round(WINDOW_S / medianStep_s(time_s)) || 1)
+  const windowRows = Math.max(1, Math.round(WINDOW_S / (clues.step_s ?? medianStep_s(time_s))) || 1)
   const cycles = edges.slice(1).map((to, index) => {
     const from = edges[index] as number
     return { from, to, windows: windowsOf(clues, from, to, windowRows) }
