@@ -75,6 +75,62 @@ const measure = v.object({
   better: v.picklist(['lower', 'higher', 'neither']),
 })
 
+/** A result of an analysis with all that belongs to it; see workers/signal/result.ts. */
+const reportedResult = v.object({
+  value: v.nullable(finite),
+  unit: v.nullable(v.string()),
+  interval: v.nullable(
+    v.object({
+      low: finite,
+      high: finite,
+      /** Probability that it holds the truth, as far as `covers` goes. */
+      coverage: finite,
+      covers: v.picklist(['sampling error only', 'sampling error and estimated bias']),
+    }),
+  ),
+  /** Why there is no value; null when there is one. */
+  reason: v.nullable(v.string()),
+  method: v.object({ id: v.string(), version: count }),
+  samples: count,
+  segments: v.nullable(finite),
+  cautions: v.array(v.string()),
+  exclusions: v.array(v.object({ what: v.string(), share: finite })),
+})
+export type ReportedResult = v.InferOutput<typeof reportedResult>
+
+/** How one axis of one flight answers to its setpoint over the common span. */
+const axisResponse = v.object({
+  axis,
+  /** rise (10-90 %), fullRise (0-100 %), half, peak, overshoot, settle2, settle5: of the estimated step response. */
+  step: v.array(v.object({ figure: v.string(), ...reportedResult.entries })),
+  closedLoop: v.object({
+    bandwidth: reportedResult,
+    resonance: reportedResult,
+    resonanceAt: reportedResult,
+    phaseDelay: reportedResult,
+    /** Above this the setpoint does not explain the gyro. */
+    lastCoherent_hz: v.nullable(finite),
+  }),
+  /** Parts of the mean square of setpoint minus gyro; they add up to the total. */
+  errorBudget: v.object({
+    parts: v.nullable(
+      v.object({ offset: finite, delay: finite, gain: finite, shape: finite, residual: finite }),
+    ),
+    total: v.nullable(finite),
+    unit: v.string(),
+    reason: v.nullable(v.string()),
+    method: v.object({ id: v.string(), version: count }),
+  }),
+  /** Lines that stand out of the gyro's spectrum, strongest first; dB re 1 (deg/s)^2/Hz. */
+  lines: v.array(v.object({ f_hz: finite, level_db: finite, prominence_db: finite })),
+})
+
+const flightResponse = v.object({
+  axes: v.array(axisResponse),
+  /** Share of the time in which any motor stood within one step of its highest and its lowest command. */
+  headroom: v.object({ atTop: reportedResult, atIdle: reportedResult }),
+})
+
 export const reportSchema = v.object({
   format: v.literal(REPORT_FORMAT),
   program: v.literal('Twopack'),
@@ -90,6 +146,22 @@ export const reportSchema = v.object({
   /** The part of A's clock in which both flights have samples; null when there is none. */
   span: v.nullable(v.object({ t0_s: finite, t1_s: finite })),
   measures: v.array(measure),
+  /** Responses and spectra over the common span; null when the flights do not overlap. */
+  response: v.nullable(
+    v.object({
+      a: flightResponse,
+      b: flightResponse,
+      /** B less A over all cells of throttle and frequency that both flights hold. */
+      noiseDifference: v.array(
+        v.object({
+          axis,
+          overall_db: v.nullable(finite),
+          reason: v.nullable(v.string()),
+          cautions: v.array(v.string()),
+        }),
+      ),
+    }),
+  ),
   /** What to keep in mind when reading the numbers. */
   cautions: v.array(v.string()),
   picture: v.nullable(v.literal('comparison.png')),

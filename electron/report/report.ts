@@ -23,6 +23,7 @@ import { readLog } from '../intake/intake.ts'
 import { flightReport } from './flight-report.ts'
 import { REPORT_FORMAT, reportSchema, type Report } from './format.ts'
 import { drawComparisonPng } from './node-picture.ts'
+import { responseReport } from './response-report.ts'
 
 const LANE_COLUMNS = 1000
 
@@ -56,6 +57,7 @@ export async function writeReport(pathA: string, pathB: string, out: string): Pr
     },
     span,
     measures: measures ? measuresOf(measures) : [],
+    response: span && responseReport(a.signals, b.signals, offset_s, span),
     cautions: cautionsOf(measures, alignment.sure),
     picture: span ? 'comparison.png' : null,
   } satisfies Report)

@@ -191,13 +191,35 @@ function bestDelay(sums: CoreSums, u: Float64Array, y: Float64Array, most: numbe
   const products = crossProducts(coreY, wholeU, -most, most)
   let peak = 0
   for (let k = 1; k < products.length; k++) if (products[k]! > products[peak]!) peak = k
-  const inside = peak > 0 && peak < products.length - 1
-  const shift = inside ? parabolaPeak(products[peak - 1]!, products[peak]!, products[peak + 1]!) : 0
-  const delay = most - peak - shift
-  const fit = fitAt(sums, u, y, delay)
+  const fit = leastCost(sums, u, y, most - peak, most)
   if (fit.cost < atZero) return fit
   const still = fitAt(sums, u, y, 0)
   return { ...still, cost: atZero }
+}
+
+/**
+ * The delay of least cost near a first guess. The products' peak alone is off where the setpoint's energy within the
+ * core changes as it is shifted; the cost itself is not.
+ */
+function leastCost(sums: CoreSums, u: Float64Array, y: Float64Array, guess: number, most: number): DelayFit {
+  const known = new Map<number, DelayFit>()
+  const at = (delay: number): DelayFit => {
+    const fit = known.get(delay) ?? fitAt(sums, u, y, delay)
+    known.set(delay, fit)
+    return fit
+  }
+  let best = guess
+  for (;;) {
+    const next = [best - 1, best + 1].find(
+      (delay) => Math.abs(delay) <= most && at(delay).cost < at(best).cost,
+    )
+    if (next === undefined) break
+    best = next
+  }
+  if (Math.abs(best) === most) return at(best)
+  const shift = parabolaPeak(-at(best - 1).cost, -at(best).cost, -at(best + 1).cost)
+  const between = fitAt(sums, u, y, best + shift)
+  return between.cost < at(best).cost ? between : at(best)
 }
 
 function fitAt(sums: CoreSums, u: Float64Array, y: Float64Array, delay: number): DelayFit {

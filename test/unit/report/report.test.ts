@@ -64,6 +64,16 @@ describe.skipIf(!original || !changed)('two flights of the research quad', () =>
     // One file mixes deg/s commands with rad/s gyro.
     const unitOf = (role: string) => flights.a.columns.find((column) => column.role === role)?.unit
     expect([unitOf('gyro.roll'), unitOf('setpoint.roll')]).toEqual(['radps', 'dps'])
+    const { response } = readReport()
+    for (const { errorBudget, step, axis } of response!.a.axes) {
+      const { parts, total } = errorBudget
+      const sum = Object.values(parts!).reduce((all, part) => all + part, 0)
+      expect(Math.abs(sum / total! - 1)).toBeLessThan(1e-9)
+      // A 24 Hz line stands on all axes (data/README.md); this report lists lines above 40 Hz only.
+      for (const { value, reason } of step) expect(value === null).toBe(reason !== null)
+      expect(step.map(({ figure }) => figure)).toContain('overshoot')
+      expect(['roll', 'pitch', 'yaw']).toContain(axis)
+    }
     const text = readPngText(readFileSync(join(folder, 'comparison.png')))
     expect(JSON.stringify(text)).toContain('gains-original')
   })
@@ -98,6 +108,15 @@ test.skipIf(!attitude)('a missing setpoint costs something, and is no error', ()
     difference: null,
   })
   expect(measures.find(({ measure }) => measure === 'gyro RMS')!.difference).toBe(0)
+  const { response } = readReport()
+  expect(response!.a.axes[0]!.step[0]).toMatchObject({
+    value: null,
+    reason: expect.stringMatching(/no setpoint/),
+  })
+  expect(response!.a.axes[0]!.errorBudget).toMatchObject({
+    parts: null,
+    reason: expect.stringMatching(/no setpoint/),
+  })
   expect(existsSync(join(folder, 'comparison.png'))).toBe(true)
 })
 

@@ -1,0 +1,38 @@
+import { describe, expect, test } from 'vitest'
+import { bandOf, csvOf, pathOf, readAt, tableOf, type Curve } from '../../../renderer/ui/chart.ts'
+
+const same = (value: number) => value
+const curve: Curve = { side: 'a', name: 'level', x: [0, 1, 2, 3], y: [5, NaN, 7, 8] }
+
+describe('a chart', () => {
+  test('breaks its line at what is missing', () => {
+    expect(pathOf(curve.x, curve.y, same, same)).toBe('M0.0 5.0M2.0 7.0L3.0 8.0')
+    expect(pathOf(curve.x, curve.y, same, same, (index) => index < 3)).toBe('M0.0 5.0M2.0 7.0')
+  })
+
+  test('closes a band around both edges', () => {
+    const band = bandOf({ ...curve, low: [1, 1, 1, 1], high: [2, 2, NaN, 2] }, same, same)
+    expect(band).toBe('M0.0 2.0L1.0 2.0L3.0 2.0L3.0 1.0L1.0 1.0L0.0 1.0Z')
+    expect(bandOf(curve, same, same)).toBe('')
+  })
+
+  test('reads the nearest value, and nothing outside', () => {
+    expect(readAt(curve, 2.4)).toBe(7)
+    expect(readAt(curve, 2.6)).toBe(8)
+    expect(readAt(curve, 9)).toBeNaN()
+  })
+
+  test('has its numbers in a table and as CSV', () => {
+    const table = tableOf([curve, { side: 'b', name: 'le"vel', x: [1, 4], y: [1 / 3, 2] }], 'f, Hz')
+    expect(table.rows).toEqual([
+      [0, 5, null],
+      [1, null, 1 / 3],
+      [2, 7, null],
+      [3, 8, null],
+      [4, null, 2],
+    ])
+    expect(csvOf(table)).toBe(
+      '"f, Hz",A level,"B le""vel"\r\n0,5,\r\n1,,0.3333333\r\n2,7,\r\n3,8,\r\n4,,2\r\n',
+    )
+  })
+})
