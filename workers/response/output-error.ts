@@ -24,6 +24,23 @@ const MOST_ITERATIONS = 20
 /** Parts of the flight that are left out in turn for the sampling error. */
 export const GROUPS = 12
 
+/** Long flights are fitted in every second, third... stretch of this length, so that about so many samples take part. */
+const STRETCH_S = 6
+const ENOUGH_SAMPLES = 40_000
+
+/** Cuts runs into stretches and keeps one in so many, evenly, that about ENOUGH_SAMPLES are left. */
+function thinned(runs: readonly Run[], stretch: number): Run[] {
+  const total = runs.reduce((sum, run) => sum + run.end - run.start, 0)
+  const every = Math.floor(total / ENOUGH_SAMPLES)
+  if (every < 2) return [...runs]
+  const cuts = runs.flatMap(({ start, end }) => {
+    const count = Math.max(1, Math.round((end - start) / stretch))
+    const bound = (k: number) => start + Math.round((k * (end - start)) / count)
+    return Array.from({ length: count }, (_, k) => ({ start: bound(k), end: bound(k + 1) }))
+  })
+  return cuts.filter((_, index) => index % every === 0)
+}
+
 /** Log of the natural frequency, log of the damping, delay in ms: steps of like size in each. */
 type Search = readonly [number, number, number]
 
@@ -33,7 +50,7 @@ const HIGHEST: Search = [Math.log(2 * Math.PI * 120), Math.log(5), 120]
 /**
  * Fits gain, natural frequency, damping, delay and offset so that the free-running system's answer to the setpoint
  * comes nearest to the gyro in mean square (output error). Gain and offset are solved for at each step, the
- * rest by damped Gauss-Newton from several starts. `runs` are stretches without gap or NaN; the first 0.3 s of each
+ * rest by damped Gauss-Newton from the best of several starts. `runs` are stretches without gap or NaN; the first 0.3 s of each
  * only settle the state. Returns null when less than `SETTLING_S` and 100 samples are left to fit.
  */
 export function fitSecondOrder(
@@ -43,13 +60,14 @@ export function fitSecondOrder(
   runs: readonly Run[],
 ): OutputErrorFit | null {
   const settling = Math.ceil(SETTLING_S * rate_hz)
-  const usable = runs.filter((run) => run.end - run.start > 2 * settling)
+  const usable = thinned(
+    runs.filter((run) => run.end - run.start > 2 * settling),
+    Math.round(STRETCH_S * rate_hz),
+  )
   const samples = usable.reduce((sum, run) => sum + run.end - run.start - settling, 0)
   if (samples < 100) return null
   const trial = trialOf(setpoint, gyro, rate_hz, usable, settling)
-  const starts: Search[] = [4, 9, 20].flatMap((f) =>
-    [3, 15].map((delay): Search => [Math.log(2 * Math.PI * f), Math.log(0.7), delay]),
-  )
+  const starts = [4, 9, 20].map((f): Search => [Math.log(2 * Math.PI * f), Math.log(0.7), 5])
   let best = starts
     .map((search) => ({ search, cost: trial.run(search).cost }))
     .reduce((a, b) => (b.cost < a.cost ? b : a))

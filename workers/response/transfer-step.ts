@@ -9,6 +9,8 @@ import {
 
 /** How much of the time before the step is shown and added up, s: estimates blur to both sides. */
 export const BEFORE_S = 0.05
+/** Length of curves after the step. */
+export const AFTER_S = 0.5
 
 /** The last frequency up to which the coherence stays above its threshold, from the lowest bins on; 0 if none. */
 export function lastCoherent_hz(spectra: CrossSpectra, limit = coherenceThreshold(spectra.averages)): number {
@@ -22,23 +24,6 @@ export function lastCoherent_hz(spectra: CrossSpectra, limit = coherenceThreshol
     } else if (++misses > 2) break
   }
   return last
-}
-
-/**
- * Estimator (a), Wiener: H = S_uy / (S_uu + S_nn) with the measured noise S_nn = S_yy (1 - g2), so that what the
- * setpoint did not excite stays at zero instead of blowing up.
- */
-export function wienerTransfer(spectra: CrossSpectra): Transfer {
-  const g2 = coherence(spectra)
-  const weight = (k: number) => {
-    const power = spectra.uu[k]! + spectra.yy[k]! * (1 - g2[k]!)
-    return power > 0 ? 1 / power : 0
-  }
-  return {
-    f_hz: spectra.f_hz,
-    re: spectra.uyRe.map((value, k) => value * weight(k)),
-    im: spectra.uyIm.map((value, k) => value * weight(k)),
-  }
 }
 
 /** Estimator (b): H1, faded out by a cosine between 0.7 of the last coherent frequency and that frequency. */

@@ -46,8 +46,7 @@ export function crossSpectra(
   y: ArrayLike<number>,
   options: CrossOptions,
 ): CrossSpectra {
-  const groups = segmentedSpectra(u, y, options, 1)
-  return averageOf(groups, groups.sums)
+  return averageOf(segmentedSpectra(u, y, options, 1))
 }
 
 /** Sums over groups of neighbouring segments, from which averages without one group can be formed. */
@@ -109,24 +108,67 @@ export function segmentedSpectra(
   return { rate_hz, segmentLength: segment, hop, starts, window, sums }
 }
 
-/** The average over some of the groups, scaled to densities. */
-export function averageOf(whole: SegmentedSpectra, groups: readonly SpectraSum[]): CrossSpectra {
-  const { rate_hz, segmentLength, hop, window } = whole
-  const starts = groups.flatMap((group) => group.starts)
+/** The average over all groups, scaled to densities. */
+export function averageOf(whole: SegmentedSpectra): CrossSpectra {
+  return scaled(
+    whole,
+    whole.sums.flatMap((group) => group.starts),
+    (part) => addUp(whole.sums.map((group) => group[part])),
+  )
+}
+
+/** The average over all groups but each in turn, as the jackknife needs them. Needs two groups at least. */
+export function averagesWithoutEach(whole: SegmentedSpectra): CrossSpectra[] {
+  if (whole.sums.length < 2) throw new Error('leaving a group out takes two groups')
+  const totals = {
+    uu: addUp(whole.sums.map(({ uu }) => uu)),
+    yy: addUp(whole.sums.map(({ yy }) => yy)),
+    uyRe: addUp(whole.sums.map(({ uyRe }) => uyRe)),
+    uyIm: addUp(whole.sums.map(({ uyIm }) => uyIm)),
+  }
+  return whole.sums.map((left) =>
+    scaled(
+      whole,
+      whole.sums.flatMap((group) => (group === left ? [] : group.starts)),
+      (part) => {
+        const rest = totals[part].slice()
+        const own = left[part]
+        for (let k = 0; k < rest.length; k++) rest[k]! -= own[k]!
+        return rest
+      },
+    ),
+  )
+}
+
+type Part = 'uu' | 'yy' | 'uyRe' | 'uyIm'
+
+function addUp(parts: readonly Float64Array[]): Float64Array {
+  const sum = parts[0]!.slice()
+  for (let group = 1; group < parts.length; group++) {
+    const part = parts[group]!
+    for (let k = 0; k < sum.length; k++) sum[k]! += part[k]!
+  }
+  return sum
+}
+
+function scaled(
+  { rate_hz, segmentLength, hop, window }: SegmentedSpectra,
+  starts: readonly number[],
+  sumOf: (part: Part) => Float64Array,
+): CrossSpectra {
   if (starts.length === 0) throw new Error('no segments to average')
   const scale = 1 / (rate_hz * windowPower(window) * starts.length)
-  const total = (part: 'uu' | 'yy' | 'uyRe' | 'uyIm') => {
-    const sum = new Float64Array(groups[0]![part].length)
-    for (const group of groups) for (let k = 0; k < sum.length; k++) sum[k]! += group[part][k]!
+  const density = (part: Part) => {
+    const sum = sumOf(part)
     for (let k = 0; k < sum.length; k++) sum[k]! *= scale * oneSidedFactor(k, segmentLength)
     return sum
   }
   return {
     f_hz: binFrequencies_hz(segmentLength, rate_hz),
-    uu: total('uu'),
-    yy: total('yy'),
-    uyRe: total('uyRe'),
-    uyIm: total('uyIm'),
+    uu: density('uu'),
+    yy: density('yy'),
+    uyRe: density('uyRe'),
+    uyIm: density('uyIm'),
     segments: starts.length,
     averages: degreesOfFreedom(window, hop, starts) / 2,
     segmentLength,

@@ -130,7 +130,9 @@ export function segmentTransform(window: Float64Array, detrend: Detrend): Segmen
 
 /** Frequencies of the bins from 0 to half the rate. */
 export function binFrequencies_hz(size: number, rate_hz: number): Float64Array {
-  return Float64Array.from({ length: Math.floor(size / 2) + 1 }, (_, k) => (k * rate_hz) / size)
+  const frequencies = new Float64Array(Math.floor(size / 2) + 1)
+  for (let k = 0; k < frequencies.length; k++) frequencies[k] = (k * rate_hz) / size
+  return frequencies
 }
 
 /** 2 for bins that stand for a positive and a negative frequency, 1 for DC and half the rate. */

@@ -4,6 +4,7 @@ import { closedLoop } from '../../../workers/response/closed-loop.ts'
 import { fitSecondOrder } from '../../../workers/response/output-error.ts'
 import { secondOrderResponse, simulateSecondOrder } from '../../../workers/response/second-order.ts'
 import { stepFigures } from '../../../workers/response/step-figures.ts'
+import { demandMask } from '../../../workers/response/response-series.ts'
 import { stepResponse, type StepResponse } from '../../../workers/response/step-response.ts'
 import { crossSpectra } from '../../../workers/signal/cross-spectra.ts'
 import { normalInput } from '../signal/series.ts'
@@ -149,6 +150,39 @@ describe('step response of the simulated loops', () => {
     )
     const limited = gyro.map((_, n) => (n % 10_000 < 4000 ? 1 : 0))
     expect(reason({ limited })).toContain('at their limit')
+  })
+})
+
+describe('demands apart', () => {
+  const { setpoint, gyro } = loops[0]!
+  const split_dps = 150
+
+  test('every sample belongs to the small or to the large demands', () => {
+    const small = demandMask(setpoint, LOG_HZ, split_dps, 'small')
+    const large = demandMask(setpoint, LOG_HZ, split_dps, 'large')
+    small.forEach((left, n) => expect(left + large[n]!).toBe(1))
+    setpoint.forEach((value, n) => Math.abs(value) > split_dps && expect(small[n]).toBe(1))
+    expect(small.some((left) => left === 0)).toBe(true)
+  })
+
+  test('a linear loop answers small and large demands alike', () => {
+    const only = (keep: 'small' | 'large') =>
+      stepResponse({
+        setpoint,
+        gyro: disturbed(gyro, 0.3, 4),
+        rate_hz: LOG_HZ,
+        skipped: demandMask(setpoint, LOG_HZ, split_dps, keep),
+        skippedWhat: 'other demands',
+      })
+    const large = only('large')
+    if (large.kind === 'refused') throw new Error(large.reason)
+    expect(large.curve.exclusions[0]).toMatchObject({ what: 'other demands' })
+    expect(covered(large, loops[0]!)).toBeGreaterThan(0.9)
+    const small = only('small')
+    // Where too few small demands were flown, that is said; else they give the same curve.
+    if (small.kind === 'refused')
+      expect(small.reason).toMatch(/needs more flight|hardly moves|go together|in a row/)
+    else expect(covered(small, loops[0]!)).toBeGreaterThan(0.8)
   })
 })
 

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import {
   averageOf,
+  averagesWithoutEach,
   coherence,
   coherenceBias,
   coherenceThreshold,
@@ -83,7 +84,17 @@ describe('cross-spectra', () => {
     const groups = segmentedSpectra(u, y, options, 7)
     const whole = crossSpectra(u, y, options)
     expect(groups.sums.reduce((sum, group) => sum + group.starts.length, 0)).toBe(whole.segments)
-    averageOf(groups, groups.sums).uyRe.forEach((re, k) => expect(re).toBeCloseTo(whole.uyRe[k]!, 12))
+    averageOf(groups).uyRe.forEach((re, k) => expect(re).toBeCloseTo(whole.uyRe[k]!, 12))
+  })
+
+  test('averages without a group are those of the other segments', () => {
+    const [u, y] = pair('random')
+    const options = { rate_hz: 1, segment: 100, overlap: 0 }
+    const without = averagesWithoutEach(segmentedSpectra(u, y, options, 4))
+    const last = crossSpectra(u.subarray(1000), y.subarray(1000), options)
+    without[0]!.uyRe.forEach((re, k) => expect(re).toBeCloseTo(last.uyRe[k]!, 10))
+    expect(without[0]!.segments).toBe(30)
+    expect(() => averagesWithoutEach(segmentedSpectra(u, y, options, 1))).toThrow('two groups')
   })
 
   test('leave out segments with a NaN in either series', () => {
