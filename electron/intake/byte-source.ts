@@ -51,6 +51,8 @@ function cannotRead(file: string, cause: unknown): Problem {
 /** Slices of about this size keep the bytes being parsed in the processor's cache. */
 export const SLICE = 64 << 10
 const READ = 1 << 20
+/** Unpacked pieces: each costs a turn of the event loop, so they are larger than slices. */
+const UNPACK = 256 << 10
 /** A text that unpacks to more than this at more than this ratio is no log: real ones shrink to a tenth or so. */
 const BOMB_BYTES = 1 << 30
 const BOMB_RATIO = 200
@@ -83,8 +85,8 @@ async function* unpacked(
   let length = 0
   const unpacker =
     log.compression === 'gzip'
-      ? createGunzip({ chunkSize: SLICE })
-      : createZstdDecompress({ chunkSize: SLICE })
+      ? createGunzip({ chunkSize: UNPACK })
+      : createZstdDecompress({ chunkSize: UNPACK })
   // The reused buffer must not wait in the unpacker's queue while it is overwritten: each piece is copied.
   const source = Readable.from(copies(raw), { objectMode: false, highWaterMark: READ })
   source.on('error', (error) => unpacker.destroy(error))

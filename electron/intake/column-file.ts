@@ -43,6 +43,8 @@ export class ColumnFileWriter {
   private rows = 0
   private isOpen = true
   private writing: Promise<void> = Promise.resolve()
+  /** Blocks of each group, column after column: minima and maxima. */
+  private readonly levels: { blocks: number; min: Float32Array; max: Float32Array }[] = []
 
   private constructor(
     handle: FileHandle,
@@ -82,15 +84,49 @@ export class ColumnFileWriter {
       parts.push(bytesIn(from, start, group.rows))
     }
     this.rows += group.rows
+    this.keepLevels(group)
     this.writing = onDisk(() => writeAll(this.handle, joinNeighbours(parts)))
     // A failure is thrown where the promise is awaited: at the next group or at the end.
     this.writing.catch(() => undefined)
   }
 
-  /** Waits for the last group and makes the file durable, still under its temporary name. */
+  private keepLevels({ rows, levelMin, levelMax }: RowGroup): void {
+    const blocks = Math.ceil(rows / LEVEL_BLOCK)
+    const stride = Math.ceil(this.groupRows / LEVEL_BLOCK)
+    const narrow = levelMin.length / stride
+    const packed = (planes: Float32Array): Float32Array => {
+      const out = new Float32Array(narrow * blocks)
+      for (let column = 0; column < narrow; column += 1) {
+        out.set(planes.subarray(column * stride, column * stride + blocks), column * blocks)
+      }
+      return out
+    }
+    this.levels.push({ blocks, min: packed(levelMin), max: packed(levelMax) })
+  }
+
+  /** The level of the whole file as the layout describes it. */
+  private levelBytes(): Uint8Array {
+    const narrow = this.columns.filter((column) => column.type === 'f32').length
+    const total = this.levels.reduce((sum, { blocks }) => sum + blocks, 0)
+    const out = new Float32Array(2 * narrow * total)
+    let done = 0
+    for (const { blocks, min, max } of this.levels) {
+      for (let column = 0; column < narrow; column += 1) {
+        const part = [column * blocks, (column + 1) * blocks] as const
+        out.set(min.subarray(...part), 2 * column * total + done)
+        out.set(max.subarray(...part), (2 * column + 1) * total + done)
+      }
+      done += blocks
+    }
+    return new Uint8Array(out.buffer)
+  }
+
+  /** Waits for the last group, adds the level and makes the file durable, still under its temporary name. */
   async finish(): Promise<void> {
     await this.writing
     await onDisk(async () => {
+      const level = this.levelBytes()
+      if (level.byteLength > 0) await writeAll(this.handle, [level])
       await this.handle.sync()
       await this.handle.close()
       this.isOpen = false
@@ -111,6 +147,8 @@ export class ColumnFileWriter {
 export async function publishColumnFile(temporary: string, path: string): Promise<void> {
   await onDisk(async () => {
     await rename(temporary, path)
+    // Windows knows no syncing of folders and needs none.
+    if (process.platform === 'win32') return
     const folder = await open(dirname(path), 'r')
     await folder.sync().finally(() => folder.close())
   })
@@ -202,6 +240,35 @@ export async function readColumnValues(
   }
 }
 
+/** Extremes of each `block` rows of a column. */
+export interface StoredLevel {
+  readonly block: number
+  readonly min: Float32Array<ArrayBuffer>
+  readonly max: Float32Array<ArrayBuffer>
+}
+
+/** Reads the stored min/max level of a column; null where there is none. */
+export async function readLevel(
+  path: string,
+  layout: ColumnFileLayout,
+  columnIndex: number,
+): Promise<StoredLevel | null> {
+  const narrow = layout.columns.filter((column) => column.type === 'f32')
+  const place = narrow.findIndex((column) => column.index === columnIndex && !column.setAside)
+  if (!layout.level || place < 0) return null
+  const { block, at } = layout.level
+  const blocks = Math.ceil(layout.rows / block)
+  const bytes = new Uint8Array(8 * blocks)
+  const reader = await ColumnReader.open(path, layout)
+  try {
+    await reader.fill(bytes, at + 8 * blocks * place)
+  } finally {
+    await reader.close()
+  }
+  const both = new Float32Array(bytes.buffer)
+  return { block, min: both.subarray(0, blocks), max: both.subarray(blocks) }
+}
+
 /** An open column file, for reading several columns into memory that is used again. */
 export class ColumnReader {
   private readonly handle: FileHandle
@@ -265,7 +332,8 @@ export class ColumnReader {
     return this.width(columnIndex) === 8 ? new Float64Array(into, 0, rows) : new Float32Array(into, 0, rows)
   }
 
-  private async fill(into: Uint8Array, position: number): Promise<void> {
+  /** Fills `into` with the file's bytes from `position` on. */
+  async fill(into: Uint8Array, position: number): Promise<void> {
     let done = 0
     while (done < into.byteLength) {
       const { bytesRead } = await this.handle.read(into, done, into.byteLength - done, position + done)

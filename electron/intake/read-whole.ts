@@ -3,6 +3,7 @@ import { nameColumns } from '../../workers/columns/name-columns.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import type { ColumnFileLayout, LogColumn, Notice, ReadLog, StoredColumn } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
+import { LEVEL_BLOCK } from '../../workers/text/kernel/rows-kernel.ts'
 import { RowParser, type CellTarget, type SetAside } from '../../workers/text/row-parser.ts'
 import { openLog, textBytes } from './byte-source.ts'
 import { ColumnFileWriter, groupRowsFor, rowBytesOf } from './column-file.ts'
@@ -159,6 +160,9 @@ function layoutOf(stored: readonly StoredColumn[], parser: RowParser, groupRows:
     format: 1,
     rows: parser.rows,
     groupRows,
+    ...(stored.some((column) => column.type === 'f32')
+      ? { level: { block: LEVEL_BLOCK, at: parser.rows * rowBytesOf(stored) } }
+      : {}),
     columns: stored.map((column) => {
       const origin = parser.originOf(column.index)
       return {

@@ -116,6 +116,11 @@ export interface ColumnFileLayout {
   readonly rows: number
   readonly groupRows: number
   readonly columns: readonly StoredColumn[]
+  /**
+   * Smallest and largest finite values of each `block` rows of the 32-bit columns: from byte `at` on, in the order of
+   * the columns, first all minima, then all maxima of a column, 32 bits each, NaN where a block has none.
+   */
+  readonly level?: { readonly block: number; readonly at: number }
 }
 
 /** A log read whole: its columns stand in the column file, everything else here. */
