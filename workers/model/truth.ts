@@ -11,7 +11,7 @@ import type { FlightRecord, FlightSetup } from './flight.ts'
 import { hoverPoint, linearPlant, linearStep, type LinearPlant, type OperatingPoint } from './linear.ts'
 import type { FlownManoeuvre } from './manoeuvre.ts'
 import { totalTime_s, type Span } from './spans.ts'
-import { stepFigures, type StepFigures } from './step-figures.ts'
+import { stepFigures, type StepFigures } from '../response/step-figures.ts'
 
 /** What is known about a simulated flight for certain; lies beside its log as JSON. Times count from the first row. */
 export interface Truth {
@@ -51,7 +51,10 @@ export interface LinearTruth {
 export interface AxisTruth {
   readonly plant: LinearPlant
   /** Of the filtered gyro, as logged, to a unit step of the setpoint. */
-  readonly figures: StepFigures
+  readonly figures: StepFigures & {
+    /** Where the response has gone to at the end of what the figures were read from. */
+    readonly final: number
+  }
   /** The step response itself, every `every_s` from 0 on. */
   readonly step: { readonly every_s: number; readonly gyro: readonly number[] }
   readonly frequency: FrequencyResponse
@@ -109,7 +112,7 @@ function axisTruth(
   const frequency = frequencyResponse(response, TRUTH_F_HZ)
   return {
     plant,
-    figures: stepFigures(response.gyro, rate_hz),
+    figures: { ...stepFigures(response.gyro, rate_hz), final: response.gyro.at(-1) ?? NaN },
     step: {
       every_s: TRUTH_EVERY_S,
       gyro: Array.from({ length: count }, (_, index) => round(response.gyro[index * stride]!)),

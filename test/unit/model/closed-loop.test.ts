@@ -6,7 +6,7 @@ import { bandwidth_hz, frequencyResponse, slowDelay_s } from '../../../workers/m
 import { hoverCommand, type Craft } from '../../../workers/model/craft.ts'
 import { hoverPoint, linearPlant, linearStep } from '../../../workers/model/linear.ts'
 import { blameForInstability, isStable } from '../../../workers/model/stability.ts'
-import { stepFigures } from '../../../workers/model/step-figures.ts'
+import { stepFigures } from '../../../workers/response/step-figures.ts'
 import type { Tune } from '../../../workers/model/tune.ts'
 import { Vehicle } from '../../../workers/model/vehicle.ts'
 
