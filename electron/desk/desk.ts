@@ -82,9 +82,9 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       incoming.open(parseArrival(STREAMS['incoming.open'].request, body).path, work),
     'incoming.index': async (body, work) => {
       const { incomingId, assignments } = parseArrival(STREAMS['incoming.index'].request, body)
-      const id = await incoming.index(incomingId, assignments as Assignment[] | null, work)
+      const ids = await incoming.index(incomingId, assignments as Assignment[] | null, work)
       watchers.notify()
-      return library.get(id)
+      return { flight: library.get(ids[0] as number), flights: ids.length }
     },
     'logbook.watch': async (_body, work) => {
       await watchers.until(work.signal, () => work.report({ phase: 'changed', done: 0 }))
@@ -126,11 +126,9 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       const match = /^\/bulk\/flight\/(\d+)\/column\/(\d+)(\?|$)/.exec(path)
       if (!match) return null
       try {
-        const {
-          path: file,
-          log: { layout },
-        } = library.stored(Number(match[1]))
-        const parts = await readColumn(file, layout, Number(match[2]))
+        const { path: file, log, rows } = library.stored(Number(match[1]))
+        const column = Number(match[2])
+        const parts = cutRows(await readColumn(file, log.layout, column), log.rows, rows)
         return { status: 200, parts, byteLength: parts.reduce((sum, part) => sum + part.byteLength, 0) }
       } catch (error) {
         if (error instanceof Problem) return { status: 404, parts: [], byteLength: 0 }
@@ -144,6 +142,19 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       library.close()
     },
   }
+}
+
+/** The bytes of these rows of a column of `all` rows that was read in one piece. */
+function cutRows(
+  parts: Uint8Array<ArrayBuffer>[],
+  all: number,
+  rows: { readonly from: number; readonly to: number } | null,
+): Uint8Array<ArrayBuffer>[] {
+  if (!rows) return parts
+  return parts.map((part) => {
+    const width = part.byteLength / all
+    return part.subarray(rows.from * width, rows.to * width)
+  })
 }
 
 function nameAfter<T extends object>(prefix: string, path: string, known: T): (keyof T & string) | null {

@@ -1,17 +1,21 @@
 import { createHash, randomUUID } from 'node:crypto'
 import { mkdirSync, rmSync } from 'node:fs'
 import { open, rm } from 'node:fs/promises'
-import { basename, extname, join } from 'node:path'
+import { basename, join } from 'node:path'
 import { faultInAssignments } from '../../workers/columns/check-assignments.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
-import type { Inspection, PreambleEntry } from '../../workers/log/log.ts'
+import { readFileFacts } from '../../workers/flight/file-facts.ts'
+import type { Inspection } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { contentHash, inspectLog, readLog } from '../intake/intake.ts'
+import { judgeLog } from '../library/judge-log.ts'
 import type { FlightFacts, Library } from '../library/library.ts'
 import type { Incoming, Progress } from './contract/schemas.ts'
 
 interface Waiting {
   readonly path: string
+  /** The path to tell names by: of a dropped file, only as far as its folder is known. */
+  readonly place: string
   /** True for the desk's own copy of a dropped file, which goes when it is indexed or discarded. */
   readonly ours: boolean
   readonly contentHash: string
@@ -38,12 +42,15 @@ export class IncomingFiles {
     mkdirSync(this.#folder, { recursive: true })
   }
 
-  /** Takes in a dropped file's bytes, then looks at it. Nothing stays behind when that fails or is cancelled. */
+  /**
+   * Takes in a dropped file's bytes, then looks at it. The name may be a path below a dropped folder.
+   * Nothing stays behind when that fails or is cancelled.
+   */
   async receive(name: string, bytes_expected: number | null, body: ReadableStream<Uint8Array>, work: Work) {
     const path = join(this.#folder, randomUUID())
     try {
       const hash = await spool(path, body, bytes_expected, work)
-      return await this.#look(path, cleanName(name), true, hash, work)
+      return await this.#look({ path, place: name, fileName: cleanName(name), ours: true }, hash, work)
     } catch (error) {
       await rm(path, { force: true })
       throw error
@@ -56,12 +63,14 @@ export class IncomingFiles {
       signal: work.signal,
       onProgress: (progress) => work.report({ phase: 'Looking at the file', done: progress.done }),
     })
-    return this.#look(path, basename(path), false, hash, work)
+    return this.#look({ path, place: path, fileName: basename(path), ours: false }, hash, work)
   }
 
   /**
-   * Reads a waiting file whole and adds it to the library. A file that is already there is not added twice:
-   * its flight's id is returned.
+   * Reads a waiting file whole and adds the flights in it to the library. A file that is already there is not added
+   * twice: its flights' ids are returned.
+   * @param chosen what the pilot settled; null leaves it to the program, which knows more once all has been read
+   * @returns the flights' ids, at least one
    */
   async index(
     incomingId: string,
@@ -69,59 +78,53 @@ export class IncomingFiles {
     work: Work,
     facts: Partial<FlightFacts> = {},
     now_ms = Date.now(),
-  ): Promise<number> {
+  ): Promise<number[]> {
     const waiting = this.#waiting.get(incomingId)
     if (!waiting) throw new Problem('not-found', 'That file is no longer waiting; please add it again.')
-    const { inspection } = waiting
+    const { inspection, contentHash } = waiting
     if (chosen) {
       const fault = faultInAssignments(chosen, inspection.columns)
       if (fault) throw new Problem('bad-request', fault)
     }
-    const known = this.#library.findByContent(waiting.contentHash)
-    if (known !== null) {
-      await this.discard(incomingId)
-      return known
+    if (this.#library.findByContent(contentHash) === null) {
+      const remembered = inspection.assignments.some(({ setBy }) => setBy === 'memory')
+      const given = chosen ?? (remembered ? inspection.assignments : null)
+      const { log, judgement } = await this.#read(waiting, given, work)
+      // Asked again, for the same file may have come in by another way meanwhile.
+      if (this.#library.findByContent(contentHash) === null) {
+        this.#library.together(() => {
+          if (chosen?.some((assignment) => assignment.setBy === 'pilot')) {
+            this.#library.memory.remember(inspection.headerKey, chosen, now_ms)
+          }
+          this.#library.add(log, { ...factsOf(waiting), ...facts }, now_ms, judgement)
+        })
+      }
     }
-    const assignments = chosen ?? inspection.assignments
-    const log = await readLog(waiting.path, {
-      fileName: inspection.fileName,
-      columnFile: this.#library.columnFile(waiting.contentHash),
-      assignments: [...assignments],
-      signal: work.signal,
-      onProgress: work.report,
-    })
-    if (log.contentHash !== waiting.contentHash) {
-      await rm(this.#library.columnFile(waiting.contentHash), { force: true })
-      throw new Problem(
-        'cannot-read',
-        `${inspection.fileName} changed while it was read; please add it again.`,
-      )
-    }
-    const meanwhile = this.#library.findByContent(waiting.contentHash)
-    if (meanwhile !== null) {
-      await this.discard(incomingId)
-      return meanwhile
-    }
-    if (chosen?.some((assignment) => assignment.setBy === 'pilot')) {
-      this.#library.memory.remember(inspection.headerKey, chosen, now_ms)
-    }
-    const [id] = this.#library.add(
-      log,
-      {
-        name: stem(inspection.fileName),
-        craft: preambleValue(inspection.preamble, /^(craft|quad|aircraft|vehicle|model)( name)?$/i) ?? '',
-        note: '',
-        flownAt_ms: flownAt(inspection.preamble, inspection.fileName),
-        demo: false,
-        sourcePath: waiting.ours ? null : waiting.path,
-        settings: null,
-        ...facts,
-      },
-      now_ms,
-    )
     await this.discard(incomingId)
-    if (id === undefined) throw new Error(`${inspection.fileName} was added without a flight`)
-    return id
+    return this.#library.flightsOf(contentHash)
+  }
+
+  /** Reads a whole log and looks through it. Nothing stays behind when that fails or is cancelled. */
+  async #read(waiting: Waiting, assignments: readonly Assignment[] | null, work: Work) {
+    const { fileName } = waiting.inspection
+    const columnFile = this.#library.columnFile(waiting.contentHash)
+    try {
+      const log = await readLog(waiting.path, {
+        fileName,
+        columnFile,
+        ...(assignments ? { assignments: [...assignments] } : {}),
+        signal: work.signal,
+        onProgress: work.report,
+      })
+      if (log.contentHash !== waiting.contentHash) {
+        throw new Problem('cannot-read', `${fileName} changed while it was read; please add it again.`)
+      }
+      work.report({ phase: 'Looking for flights', done: 1 })
+      return { log, judgement: await judgeLog(columnFile, log, work.signal) }
+    } catch (error) {
+      if (this.#library.findByContent(waiting.contentHash) === null) await rm(columnFile, { force: true })
+      throw error
+    }
   }
 
   async discard(incomingId: string): Promise<void> {
@@ -130,13 +133,17 @@ export class IncomingFiles {
     if (waiting?.ours) await rm(waiting.path, { force: true })
   }
 
-  async #look(path: string, fileName: string, ours: boolean, hash: string, work: Work): Promise<Incoming> {
-    const inspection = await inspectLog(path, { fileName, signal: work.signal })
+  async #look(
+    { fileName, ...file }: Pick<Waiting, 'path' | 'place' | 'ours'> & { readonly fileName: string },
+    hash: string,
+    work: Work,
+  ): Promise<Incoming> {
+    const inspection = await inspectLog(file.path, { fileName, signal: work.signal })
     const remembered = this.#library.memory.remembered(inspection.headerKey)
     const usable = remembered && faultInAssignments(remembered, inspection.columns) === null
     const shown: Inspection = usable ? { ...inspection, assignments: remembered } : inspection
     const incomingId = randomUUID()
-    this.#waiting.set(incomingId, { path, ours, contentHash: hash, inspection: shown })
+    this.#waiting.set(incomingId, { ...file, contentHash: hash, inspection: shown })
     return {
       incomingId,
       inspection: structuredClone(shown) as Incoming['inspection'],
@@ -183,22 +190,17 @@ function cleanName(name: string): string {
   return last.replaceAll(/[\u0000-\u001f\u007f]/g, '').slice(0, 200) || 'unnamed'
 }
 
-function stem(fileName: string): string {
-  const name = fileName.replace(/\.gz$/i, '')
-  return name.slice(0, name.length - extname(name).length) || fileName
-}
-
-function preambleValue(preamble: readonly PreambleEntry[], name: RegExp): string | null {
-  return preamble.find((entry) => name.test(entry.name.trim()))?.value.trim() || null
-}
-
-/** When the flight was flown, by a date in the preamble or an ISO date in the file's name (taken as UTC). */
-function flownAt(preamble: readonly PreambleEntry[], fileName: string): number | null {
-  const written = preambleValue(preamble, /^(date|time|start|started|flown|flown at|recorded|date[ _]time)$/i)
-  const iso = /\d{4}-\d{2}-\d{2}([T_ ]\d{2}[:-]\d{2}([:-]\d{2})?)?/
-  const text = (written ?? '').match(iso)?.[0] ?? fileName.match(iso)?.[0]
-  if (!text) return null
-  const [day, time] = text.split(/[T_ ]/)
-  const at_ms = Date.parse(`${day}T${time ? time.replaceAll('-', ':') : '00:00'}Z`)
-  return Number.isNaN(at_ms) ? null : at_ms
+/** What the log's place, its name and the lines above its table say of its flights. */
+function factsOf({ path, place, ours, inspection }: Waiting): FlightFacts {
+  const { title, craft, date } = readFileFacts(place, inspection.preamble)
+  return {
+    name: title,
+    craft: craft ?? '',
+    note: '',
+    // No time zone is known: the clock's reading is kept as if it were UTC, and shown as such.
+    flownAt_ms: date === null ? null : Date.parse(`${date}${date.includes('T') ? '' : 'T00:00:00'}Z`),
+    demo: false,
+    sourcePath: ours ? null : path,
+    settings: null,
+  }
 }

@@ -1,6 +1,6 @@
 import { clockNotices } from '../../workers/health/health.ts'
 import type { ClockReport, FlightSpan, Notice, ReadLog } from '../../workers/log/log.ts'
-import type { Activity } from '../desk/contract/schemas.ts'
+import type { ActivityStrip } from '../../workers/flight/activity-strip.ts'
 
 /** Rows [from, to) of a log, with the times of the first and the last on the log's mended clock. */
 export interface LogSpan {
@@ -26,7 +26,7 @@ export interface FlightPart {
   readonly clock: ClockReport
   /** The file's notices and the flight's own. */
   readonly notices: readonly Notice[]
-  readonly activity: Activity | null
+  readonly activity: ActivityStrip | null
 }
 
 /** What was found in a log beside its columns. */
@@ -35,7 +35,7 @@ export interface LogJudgement {
   readonly fileNotices: readonly Notice[]
   readonly spans: readonly OfferedSpan[]
   /** Of the whole log. */
-  readonly activity: Activity | null
+  readonly activity: ActivityStrip | null
   /** At least one. */
   readonly parts: readonly FlightPart[]
 }

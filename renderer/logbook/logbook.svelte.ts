@@ -90,14 +90,18 @@ class LogbookState {
     if (!found || entry.state !== 'ready') return
     entry.state = 'indexing'
     await this.#orFail(entry, async () => {
-      const flight = await stream(
+      const touched = entry.assignments !== found.inspection.assignments
+      const { flight, flights } = await stream(
         'incoming.index',
-        { incomingId: found.incomingId, assignments: [...entry.assignments] },
+        { incomingId: found.incomingId, assignments: touched ? [...entry.assignments] : null },
         entry.watch,
       )
       await this.refresh()
       this.incoming = this.incoming.filter((other) => other.key !== entry.key)
-      this.news = `Added to the logbook: ${flight.name}.`
+      this.news =
+        flights === 1
+          ? `Added to the logbook: ${flight.name}.`
+          : `Added to the logbook: ${flights} flights that were found in ${flight.fileName}.`
     })
   }
 

@@ -56,7 +56,8 @@ export const STREAMS = {
   'incoming.open': { request: v.object({ path: v.string() }), response: incomingSchema },
   'incoming.index': {
     request: v.object({ incomingId: v.string(), assignments: v.nullable(v.array(assignmentSchema)) }),
-    response: flightDetailSchema,
+    /** The first flight of the file, and how many there are. */
+    response: v.object({ flight: flightDetailSchema, flights: v.number() }),
   },
   /** Never ends by itself: a line whenever the logbook has changed. */
   'logbook.watch': { request: nothing, response: nothing },

@@ -5,6 +5,7 @@
 import * as v from 'valibot'
 import { ROLES, type Assignment, type Role } from '../../../workers/columns/roles.ts'
 import type { ClockReport, Inspection, LogColumn, Notice } from '../../../workers/log/log.ts'
+import type { ActivityStrip } from '../../../workers/flight/activity-strip.ts'
 import { PROBLEM_CODES } from '../../../workers/log/problems.ts'
 import { UNITS, type UnitId } from '../../../workers/units/units.ts'
 
@@ -102,8 +103,8 @@ export const spanSchema = v.object({ t0_s: finite, t1_s: finite })
 
 /** What a flight looks like at a glance: a few dozen equal steps of its time; null where nothing was logged. */
 export const activitySchema = v.object({
-  throttle_percent: v.nullable(v.array(v.nullable(finite))),
-  /** Root mean square of the turn rate about all axes together. */
+  power_percent: v.nullable(v.array(v.nullable(finite))),
+  powerFrom: v.picklist(['throttle', 'motors']),
   turn_dps: v.nullable(v.array(v.nullable(finite))),
 })
 
@@ -179,4 +180,5 @@ export const SCHEMAS_MATCH_TYPES: [
   Same<v.InferOutput<typeof logColumnSchema>, LogColumn>,
   Same<v.InferOutput<typeof inspectionSchema>, Inspection>,
   Same<v.InferOutput<typeof clockReportSchema>, ClockReport>,
-] = [true, true, true, true, true]
+  Same<v.InferOutput<typeof activitySchema>, ActivityStrip>,
+] = [true, true, true, true, true, true]

@@ -11,6 +11,7 @@ import {
 } from '../../../electron/desk/contract/calls.ts'
 import { createDesk } from '../../../electron/desk/desk.ts'
 import type { Desk } from '../../../electron/desk/desk-types.ts'
+import { FLOWN_S, twoFlightsLog } from '../library/two-flights.ts'
 
 let home: string
 let desk: Desk
@@ -72,7 +73,11 @@ async function added(text = LOG, name = 'one.csv') {
   const lines = await linesOf(
     await streamed('incoming.index', { incomingId: incoming.incomingId, assignments: null }),
   )
-  return last(lines).value as { id: number; contentHash: string; columns: { index: number; type: string }[] }
+  return (last(lines).value as { flight: unknown }).flight as {
+    id: number
+    contentHash: string
+    columns: { index: number; type: string }[]
+  }
 }
 
 describe('a file on its way in', () => {
@@ -164,5 +169,28 @@ describe('the contract', () => {
       value: '{"screen":"logbook"}',
     })
     expect((await call('kept.get', { key: 'other' })).reply.value).toEqual({ value: null })
+  })
+})
+
+describe('a log with several flights', () => {
+  test('is listed as several, each with its own rows', async () => {
+    await added(twoFlightsLog(), 'pack.csv')
+    const { reply } = await call('logbook.list', {})
+    const { flights } = v.parse(CALLS['logbook.list'].response, reply.value)
+    expect(flights.map(({ name }) => name)).toEqual(['pack, flight 1 of 2', 'pack, flight 2 of 2'])
+    for (const [index, { id, span, rows: count, duration_s }] of flights.entries()) {
+      expect(duration_s).toBeCloseTo(FLOWN_S[index]!.t1_s - FLOWN_S[index]!.t0_s, 0)
+      const detail = (await call('flight.get', { flightId: id })).reply.value
+      const bulk = await desk.bulk(columnPath(id, 0, detail.contentHash))
+      const time = new Float64Array(new Uint8Array(Buffer.concat(bulk!.parts)).buffer)
+      expect(time).toHaveLength(count)
+      expect(time[0]).toBeCloseTo(span!.t0_s, 6)
+      expect(time.at(-1)).toBeCloseTo(span!.t1_s, 6)
+    }
+    // Taking one out leaves the other whole; the columns go with the last.
+    await call('flight.remove', { flightId: flights[0]!.id })
+    expect(readdirSync(join(home, 'columns'))).toHaveLength(1)
+    await call('flight.remove', { flightId: flights[1]!.id })
+    expect(readdirSync(join(home, 'columns'))).toEqual([])
   })
 })

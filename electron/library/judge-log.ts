@@ -1,0 +1,59 @@
+import type { FlightSpan, ReadLog } from '../../workers/log/log.ts'
+import { fileNoticesOf, type FlightPart, type LogJudgement, type OfferedSpan } from './judgement.ts'
+import { runSurvey } from './run-survey.ts'
+import type { SurveyedPart } from './survey.ts'
+
+/**
+ * What a freshly read log is to be listed as. A log with several flights gives one part each; short hops are offered
+ * only. A log with one flight is taken whole, with the time before take-off and after landing.
+ */
+export async function judgeLog(
+  columnFile: string,
+  log: ReadLog,
+  signal?: AbortSignal,
+): Promise<LogJudgement> {
+  const found = log.flights ?? []
+  const surveyed = await runSurvey(
+    {
+      columnFile,
+      layout: log.layout,
+      assignments: log.assignments,
+      parts: [{ from: 0, to: log.rows }, ...found.map(({ from, to }) => ({ from, to }))],
+    },
+    signal,
+  )
+  const [whole, ...each] = surveyed as [SurveyedPart, ...SurveyedPart[]]
+  const spans = found.map((span, index) => offered(span, each[index] as SurveyedPart))
+  const fileNotices = fileNoticesOf(log)
+  const flights = spans.flatMap((span, index) =>
+    span.kind === 'flight' ? [each[index] as SurveyedPart] : [],
+  )
+  const parts: FlightPart[] =
+    flights.length < 2
+      ? [partOf(whole, fileNotices, '', true)]
+      : flights.map((flight, index) =>
+          partOf(flight, fileNotices, `, flight ${index + 1} of ${flights.length}`, false),
+        )
+  return { fileNotices, spans, activity: whole.activity, parts }
+}
+
+/** A surveyed part as a flight of the logbook. */
+export function partOf(
+  { rows, span, clock, health, activity }: SurveyedPart,
+  fileNotices: FlightPart['notices'],
+  nameSuffix: string,
+  isWhole: boolean,
+): FlightPart {
+  return {
+    nameSuffix,
+    rows: isWhole ? null : rows,
+    span: isWhole ? null : span,
+    clock,
+    notices: [...fileNotices, ...health],
+    activity,
+  }
+}
+
+function offered({ kind, how }: FlightSpan, { rows, span }: SurveyedPart): OfferedSpan {
+  return { ...rows, ...span, kind, how }
+}
