@@ -4,7 +4,7 @@ import { Worker } from 'node:worker_threads'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import type { Inspection, ReadLog } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
-import { publishColumnFile } from './column-file.ts'
+import { publishColumnFile } from './column-writer.ts'
 import { thrownBy, type Job, type Report } from './messages.ts'
 import type { Progress } from './read-whole.ts'
 

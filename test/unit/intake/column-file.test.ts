@@ -5,15 +5,14 @@ import { join } from 'node:path'
 import { afterAll, describe, expect, test } from 'vitest'
 import fc from 'fast-check'
 import {
-  ColumnFileWriter,
   groupRowsFor,
-  publishColumnFile,
   readColumn,
   readColumnValues,
   readLevel,
   type ColumnFileLayout,
   type StoredColumn,
 } from '../../../electron/intake/column-file.ts'
+import { ColumnFileWriter, publishColumnFile } from '../../../electron/intake/column-writer.ts'
 import { buildPyramid } from '../../../workers/reduce/pyramid.ts'
 import { RowParser } from '../../../workers/text/row-parser.ts'
 

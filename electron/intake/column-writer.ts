@@ -1,0 +1,183 @@
+import { open, rename, rm, type FileHandle } from 'node:fs/promises'
+import { dirname } from 'node:path'
+import type { StoredColumn } from '../../workers/log/log.ts'
+import { Problem } from '../../workers/log/problems.ts'
+import { LEVEL_BLOCK } from '../../workers/text/kernel/rows-kernel.ts'
+import type { RowGroup } from '../../workers/text/row-parser.ts'
+
+/**
+ * Writes a column file group by group in constant memory, under a temporary name; `finish` makes it durable and
+ * `publishColumnFile` gives it its name. The stored columns must be all 64-bit ones first, then the 32-bit ones, as a RowGroup holds them.
+ */
+export class ColumnFileWriter {
+  private readonly handle: FileHandle
+  private readonly temporary: string
+  private readonly columns: readonly StoredColumn[]
+  private readonly groupRows: number
+  private rows = 0
+  private isOpen = true
+  private writing: Promise<void> = Promise.resolve()
+  /** Blocks of each group, column after column: minima and maxima. */
+  private readonly levels: { blocks: number; min: Float32Array; max: Float32Array }[] = []
+
+  private constructor(
+    handle: FileHandle,
+    temporary: string,
+    columns: readonly StoredColumn[],
+    groupRows: number,
+  ) {
+    this.handle = handle
+    this.temporary = temporary
+    this.columns = columns
+    this.groupRows = groupRows
+  }
+
+  /** Starts a file; there must be none of this name. @throws Problem disk */
+  static async create(
+    temporary: string,
+    columns: readonly StoredColumn[],
+    groupRows: number,
+  ): Promise<ColumnFileWriter> {
+    const handle = await onDisk(() => open(temporary, 'wx', 0o600))
+    return new ColumnFileWriter(handle, temporary, columns, groupRows)
+  }
+
+  /**
+   * Appends a group; only the last may hold fewer than `groupRows` rows. Waits for the group before and then writes
+   * this one in the background: its arrays must stay as they are until the next call's promise has come true.
+   */
+  async write(group: RowGroup): Promise<void> {
+    if (this.rows % this.groupRows !== 0) throw new Error(`a group of ${group.rows} rows after a short one`)
+    await this.writing
+    const parts: Uint8Array[] = []
+    let wide = 0
+    let narrow = 0
+    for (const column of this.columns) {
+      const from = column.type === 'f64' ? group.f64 : group.f32
+      const start = (column.type === 'f64' ? wide++ : narrow++) * this.groupRows
+      parts.push(bytesIn(from, start, group.rows))
+    }
+    this.rows += group.rows
+    this.keepLevels(group)
+    this.writing = onDisk(() => writeAll(this.handle, joinNeighbours(parts)))
+    // A failure is thrown where the promise is awaited: at the next group or at the end.
+    this.writing.catch(() => undefined)
+  }
+
+  private keepLevels({ rows, levelMin, levelMax }: RowGroup): void {
+    const blocks = Math.ceil(rows / LEVEL_BLOCK)
+    const stride = Math.ceil(this.groupRows / LEVEL_BLOCK)
+    const narrow = levelMin.length / stride
+    const packed = (planes: Float32Array): Float32Array => {
+      const out = new Float32Array(narrow * blocks)
+      for (let column = 0; column < narrow; column += 1) {
+        out.set(planes.subarray(column * stride, column * stride + blocks), column * blocks)
+      }
+      return out
+    }
+    this.levels.push({ blocks, min: packed(levelMin), max: packed(levelMax) })
+  }
+
+  /** The level of the whole file as the layout describes it. */
+  private levelBytes(): Uint8Array {
+    const narrow = this.columns.filter((column) => column.type === 'f32').length
+    const total = this.levels.reduce((sum, { blocks }) => sum + blocks, 0)
+    const out = new Float32Array(2 * narrow * total)
+    let done = 0
+    for (const { blocks, min, max } of this.levels) {
+      for (let column = 0; column < narrow; column += 1) {
+        const part = [column * blocks, (column + 1) * blocks] as const
+        out.set(min.subarray(...part), 2 * column * total + done)
+        out.set(max.subarray(...part), (2 * column + 1) * total + done)
+      }
+      done += blocks
+    }
+    return new Uint8Array(out.buffer)
+  }
+
+  /** Waits for the last group, adds the level and makes the file durable, still under its temporary name. */
+  async finish(): Promise<void> {
+    await this.writing
+    await onDisk(async () => {
+      const level = this.levelBytes()
+      if (level.byteLength > 0) await writeAll(this.handle, [level])
+      await this.handle.sync()
+      await this.handle.close()
+      this.isOpen = false
+    })
+  }
+
+  /** Closes and removes what was written. */
+  async discard(): Promise<void> {
+    // Whether the last write failed no longer matters.
+    await this.writing.catch(() => undefined)
+    if (this.isOpen) await this.handle.close()
+    this.isOpen = false
+    await rm(this.temporary, { force: true })
+  }
+}
+
+/** Gives a finished column file its final name, durably; a file of that name is replaced. @throws Problem disk */
+export async function publishColumnFile(temporary: string, path: string): Promise<void> {
+  await onDisk(async () => {
+    await rename(temporary, path)
+    // Windows knows no syncing of folders and needs none.
+    if (process.platform === 'win32') return
+    const folder = await open(dirname(path), 'r')
+    await folder.sync().finally(() => folder.close())
+  })
+}
+
+function bytesIn(values: Float32Array | Float64Array, start: number, rows: number): Uint8Array {
+  const width = values.BYTES_PER_ELEMENT
+  return new Uint8Array(values.buffer, values.byteOffset + start * width, rows * width)
+}
+
+/** Planes that lie side by side in memory go out in one piece. */
+function joinNeighbours(parts: readonly Uint8Array[]): Uint8Array[] {
+  const joined: Uint8Array[] = []
+  for (const part of parts) {
+    const last = joined.at(-1)
+    if (last && last.buffer === part.buffer && last.byteOffset + last.byteLength === part.byteOffset) {
+      joined[joined.length - 1] = new Uint8Array(
+        last.buffer,
+        last.byteOffset,
+        last.byteLength + part.byteLength,
+      )
+    } else joined.push(part)
+  }
+  return joined
+}
+
+async function writeAll(handle: FileHandle, parts: readonly Uint8Array[]): Promise<void> {
+  // An operating system takes only so many pieces in one call (1024 on Linux).
+  for (let from = 0; from < parts.length; from += 512) {
+    let rest = parts.slice(from, from + 512)
+    while (rest.length > 0) {
+      let { bytesWritten } = await handle.writev(rest)
+      while (rest[0] && bytesWritten >= rest[0].byteLength) {
+        bytesWritten -= rest[0].byteLength
+        rest = rest.slice(1)
+      }
+      if (rest[0] && bytesWritten > 0) rest = [rest[0].subarray(bytesWritten), ...rest.slice(1)]
+    }
+  }
+}
+
+/** Runs one step on the disk; what goes wrong there is a Problem that the pilot can act on. */
+async function onDisk<T>(step: () => Promise<T>): Promise<T> {
+  try {
+    return await step()
+  } catch (cause) {
+    throw diskProblem(cause)
+  }
+}
+
+function diskProblem(cause: unknown): Problem {
+  const code = (cause as NodeJS.ErrnoException).code
+  const what =
+    code === 'ENOSPC' || code === 'EDQUOT'
+      ? 'The disk is full: the log could not be stored.'
+      : `The log could not be stored on the disk (${code ?? String(cause)}).`
+  return new Problem('disk', what, {}, cause)
+}
