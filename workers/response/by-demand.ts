@@ -1,0 +1,35 @@
+import { demandMask } from './response-series.ts'
+import { stepResponse, type ResponseSeries, type StepResponse } from './step-response.ts'
+import { refused, type Refused } from '../signal/result.ts'
+
+/** Step responses to small and to large demands: a loop that answers them differently is not linear. */
+export interface ResponseByDemand {
+  /** What lies beyond this is large, deg/s. */
+  readonly split_dps: number
+  readonly small: StepResponse | Refused
+  readonly large: StepResponse | Refused
+}
+
+const METHOD = { id: 'step-response-by-demand', version: 1 }
+
+/**
+ * Splits the flight at `split_dps` (a third of the largest demand when left out) and estimates both parts by
+ * themselves; each is refused, with the reason, where it has too little. What lies within a second of a large demand is large.
+ */
+export function responseByDemand(series: ResponseSeries, split_dps?: number): ResponseByDemand {
+  const { setpoint, rate_hz } = series
+  let most = 0
+  for (let n = 0; n < setpoint.length; n++) if (Math.abs(setpoint[n]!) > most) most = Math.abs(setpoint[n]!)
+  const split = split_dps ?? most / 3
+  if (!(split > 0)) {
+    const none = refused('The setpoint stands still.', { method: METHOD })
+    return { split_dps: 0, small: none, large: none }
+  }
+  const part = (keep: 'small' | 'large') =>
+    stepResponse({
+      ...series,
+      skipped: demandMask(setpoint, rate_hz, split, keep),
+      skippedWhat: `${keep === 'small' ? 'demands beyond' : 'stretches without demands beyond'} ${split.toFixed(0)} deg/s`,
+    })
+  return { split_dps: split, small: part('small'), large: part('large') }
+}

@@ -1,0 +1,103 @@
+import { AXES, perAxis, type PerAxis } from '../flight/axes.ts'
+import { given, refused, type Result } from '../signal/result.ts'
+import type { OutputErrorFit } from './output-error.ts'
+import { findWashEvents, WASH_METHOD, washBand, washScore, type WashEvent } from './prop-wash.ts'
+import { simulateSecondOrder } from './second-order.ts'
+import { findThrottleSteps, throttleDrift, type ThrottleDrift } from './throttle-steps.ts'
+import { runsOf } from '../signal/segments.ts'
+
+export interface ThrottleSeries {
+  /** 0..1 */
+  readonly throttle: ArrayLike<number>
+  readonly gyro: PerAxis<ArrayLike<number>>
+  readonly setpoint: PerAxis<ArrayLike<number>>
+  readonly rate_hz: number
+  readonly breaks?: ArrayLike<number>
+  /** Fits of each axis's response (see stepResponse), with which the setpoint's part is taken out; null where refused. */
+  readonly fits?: PerAxis<OutputErrorFit | null>
+}
+
+/** What throttle movements did to the craft. */
+export interface ThrottleEvents {
+  readonly drifts: readonly ThrottleDrift[]
+  /** Root mean square drift of all throttle steps per axis, deg. */
+  readonly drift: PerAxis<Result<number>>
+  readonly washEvents: readonly WashEvent[]
+  /** One score per event and axis. */
+  readonly washScores: PerAxis<readonly Result<number>[]>
+  /** Power of all events together over the quiet baseline, dB. */
+  readonly wash: PerAxis<Result<number>>
+}
+
+export const DRIFT_METHOD = { id: 'throttle-drift', version: 1 }
+
+/** Fewer events than this are shown one by one but not summed up (common practice, no source). */
+const LEAST_EVENTS = 2
+
+/**
+ * Throttle-step drift and prop wash over a span, by our own definitions (see throttle-steps.ts and prop-wash.ts): no
+ * standard is known, so compare them between flights of this program only. Shaking that the stick asked for is taken
+ * out by the fitted response, or as gyro - setpoint where there is no fit, which is said.
+ */
+export function throttleEvents(series: ThrottleSeries): ThrottleEvents {
+  const { throttle, gyro, setpoint, rate_hz } = series
+  const drifts = findThrottleSteps(throttle, rate_hz).flatMap((step) => {
+    const drift = throttleDrift(step, gyro, setpoint, rate_hz)
+    return drift ? [drift] : []
+  })
+  const washEvents = findWashEvents(throttle, rate_hz)
+  const bands = perAxis((axis) => washBand(residualOf(series, axis), rate_hz, washEvents, series.breaks))
+  const washScores = perAxis((axis) => washEvents.map((event) => washScore(bands[axis], event)))
+  return {
+    drifts,
+    drift: perAxis((axis) => driftOf(drifts, axis)),
+    washEvents,
+    washScores,
+    wash: perAxis((axis) => washOf(washScores[axis], series.fits?.[axis] != null)),
+  }
+}
+
+type Axis = (typeof AXES)[number]
+
+function driftOf(drifts: readonly ThrottleDrift[], axis: Axis): Result<number> {
+  const basis = { method: DRIFT_METHOD, segments: drifts.length }
+  if (drifts.length < LEAST_EVENTS) {
+    return refused('There are fewer than two punches or chops out of quiet flight.', basis)
+  }
+  const squares = drifts.map(({ drift_deg }) => drift_deg[axis] ** 2)
+  const mean = squares.reduce((sum, value) => sum + value, 0) / squares.length
+  return given(Math.sqrt(mean), 'deg', basis)
+}
+
+function washOf(scores: readonly Result<number>[], fitted: boolean): Result<number> {
+  const values = scores.flatMap((score) => (score.kind === 'given' ? [10 ** (score.value / 10)] : []))
+  const cautions = fitted
+    ? []
+    : ['No response could be fitted: what the stick asked for counts as shaking too.']
+  const basis = { method: WASH_METHOD, segments: values.length, cautions }
+  if (values.length < LEAST_EVENTS) {
+    return refused('There are fewer than two drops with the throttle opened again.', basis)
+  }
+  const mean = values.reduce((sum, value) => sum + value, 0) / values.length
+  const spread = Math.sqrt(values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (values.length - 1))
+  const error = spread / Math.sqrt(values.length)
+  const level = (power: number) => 10 * Math.log10(Math.max(1e-6, power))
+  return given(level(mean), 'dB', basis, {
+    low: level(mean - 2 * error),
+    high: level(mean + 2 * error),
+    coverage: 0.95,
+    covers: 'sampling error only',
+  })
+}
+
+/** Gyro less what the setpoint explains of it. */
+function residualOf({ gyro, setpoint, rate_hz, breaks, fits }: ThrottleSeries, axis: Axis): Float64Array {
+  const y = gyro[axis]
+  const u = Float64Array.from(setpoint[axis])
+  const fit = fits?.[axis] ?? null
+  if (!fit) return u.map((value, n) => y[n]! - value)
+  const answer = new Float64Array(u.length).fill(NaN)
+  for (const run of runsOf([u], breaks))
+    simulateSecondOrder(fit.system, u, rate_hz, answer, run.start, run.end)
+  return answer.map((value, n) => y[n]! - value)
+}
