@@ -1,7 +1,13 @@
 import { proxy } from 'comlink'
 import type { Alignment } from '../../workers/align/align.ts'
 import { flyingCaution, type SpanMeasures } from '../../workers/comparison/flight-measures.ts'
-import { commonSpan, rateRange, wholeSpan, type RateRange } from '../../workers/comparison/ranges.ts'
+import {
+  commonSpan,
+  errorRange,
+  rateRange,
+  wholeSpan,
+  type RateRange,
+} from '../../workers/comparison/ranges.ts'
 import type { Lane } from '../../workers/comparison/spectra.ts'
 import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
 import { commonLevelRange } from '../../workers/picture/ranges.ts'
@@ -13,6 +19,8 @@ import { View } from './view.svelte.ts'
 
 export type Side = 'a' | 'b'
 export const SIDES: readonly Side[] = ['a', 'b']
+/** What an axis' row draws. */
+export type Rates = 'setpoint and gyro' | 'error'
 export type Arrangement = 'overlaid' | 'beside'
 
 /** Frames per lane: about two a drawn column of a wide window. */
@@ -34,6 +42,8 @@ export class Comparison {
   readonly byHand = $derived(this.alignment !== null && this.offset_s !== this.alignment.offset_s)
 
   arrangement = $state<Arrangement>('overlaid')
+  /** Which rows there are, and what the axes' rows draw. */
+  shows = $state({ rates: 'setpoint and gyro' as Rates, lanes: true, throttle: true, motors: false })
   readonly view = new View()
   /** The common clock's time under the pointer, or where the keys put it; null when there is none. */
   cursor_s = $state<number | null>(null)
@@ -135,7 +145,13 @@ export class Comparison {
         }
       }),
     )
-    this.#latestLanes.ask(() => this.#computeLanes(a, b, offset_s, t0_s, t1_s))
+    if (this.shows.lanes) this.#latestLanes.ask(() => this.#computeLanes(a, b, offset_s, t0_s, t1_s))
+  }
+
+  /** Draws setpoint and gyro, or the error between them, on a scale that fits. */
+  showRates(rates: Rates): void {
+    this.shows.rates = rates
+    this.fitScales()
   }
 
   /** Fits the rows' scales to what is visible of both flights. */
@@ -147,7 +163,8 @@ export class Comparison {
       { flight: a, t0_s, t1_s },
       { flight: b, t0_s: t0_s - offset_s, t1_s: t1_s - offset_s },
     ]
-    this.scales = perAxis((axis) => rateRange(visible, axis))
+    const rangeOf = this.shows.rates === 'error' ? errorRange : rateRange
+    this.scales = perAxis((axis) => rangeOf(visible, axis))
   }
 
   /** Fits the range of levels to what is visible of both flights. */

@@ -81,6 +81,24 @@ test('wheel and drag move through the flight; back returns; numbers follow the v
   await expect(page.getByRole('button', { name: 'Whole', exact: true })).toBeEnabled()
 })
 
+test('rows can show the error, and be put away', async ({ page }) => {
+  await waitForNumbers(page)
+  await page.getByText('Rows', { exact: true }).click()
+  await page.getByLabel('Each axis shows').selectOption('setpoint minus gyro')
+  await expect(page.getByRole('img', { name: 'Setpoint minus gyro, roll, flight A and B' })).toBeVisible()
+  const box = (await page.getByTestId('pane').first().boundingBox())!
+  await page.mouse.move(box.x + box.width / 2, box.y + 20)
+  const read = async (channel: string) =>
+    Number((await page.getByTestId(`readout-a-${channel}`).textContent())!.replace('−', '-'))
+  const error = await read('error.roll')
+  await page.getByLabel('Each axis shows').selectOption('setpoint and gyro')
+  await page.mouse.move(box.x + box.width / 2, box.y + 22)
+  // Both are rounded to a tenth.
+  expect(Math.abs(error - ((await read('setpoint.roll')) - (await read('gyro.roll'))))).toBeLessThan(0.16)
+  await page.getByLabel('spectrograms').uncheck()
+  await expect(page.getByTestId('pane')).toHaveCount(4)
+})
+
 test('B is laid over A by the setpoints, can be moved by hand and put back', async ({ page }) => {
   const offset = page.getByTestId('offset')
   await expect(page.getByText(/setpoints of the two flights match best here/)).toBeVisible()

@@ -2,6 +2,7 @@ import type { Assignment } from '../columns/roles.ts'
 import {
   channelEntries,
   prepareSignals,
+  withErrors,
   type ChannelName,
   type FlightSignals,
   type RawColumn,
@@ -20,11 +21,12 @@ export function prepareFlight(
   columns: ReadonlyMap<number, RawColumn>,
   share: boolean,
 ): DrawnFlight {
-  const signals = prepareSignals(assignments, (index) => {
+  const logged = prepareSignals(assignments, (index) => {
     const raw = columns.get(index)
     if (!raw) throw new Error(`column ${index} was not loaded`)
     return raw
   })
+  const signals = withErrors(logged)
   const pyramids: Partial<Record<ChannelName, Pyramid>> = {}
   for (const [name, samples] of channelEntries(signals)) {
     pyramids[name] = buildPyramid(samples)

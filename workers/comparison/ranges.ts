@@ -1,5 +1,5 @@
 import type { Axis } from '../flight/axes.ts'
-import type { FlightSignals } from '../flight/signals.ts'
+import type { ChannelName, FlightSignals } from '../flight/signals.ts'
 import { extremesOf, type Pyramid } from '../reduce/pyramid.ts'
 import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
 import { niceRange } from '../ticks/ticks.ts'
@@ -33,19 +33,29 @@ export function rateRange(
   flights: readonly { readonly flight: DrawnFlight; readonly t0_s: number; readonly t1_s: number }[],
   axis: Axis,
 ): RateRange {
-  const largest = (name: 'gyro' | 'setpoint') =>
-    flights.reduce((most, { flight, t0_s, t1_s }) => {
-      const samples = flight.signals.channels[`${name}.${axis}`]
-      const pyramid = flight.pyramids[`${name}.${axis}`]
-      if (!samples || !pyramid) return most
-      const { t_s } = flight.signals
-      const { min, max } = extremesOf(samples, pyramid, firstAtOrAfter(t_s, t0_s), firstAfter(t_s, t1_s))
-      return Number.isFinite(max) ? Math.max(most, -min, max) : most
-    }, 0)
+  const largest = (name: 'gyro' | 'setpoint') => largestOf(flights, `${name}.${axis}`)
   const gyro_dps = Math.max(20, largest('gyro'))
   const setpoint_dps = largest('setpoint')
   const { max } = niceRange(0, Math.max(gyro_dps, Math.min(setpoint_dps, SETPOINT_STRETCH * gyro_dps)), 3)
   return { min: -max, max, cut: setpoint_dps > max }
+}
+
+/** One locked scale for the error of an axis, symmetrical about 0, at least +-20 deg/s. */
+export function errorRange(flights: Parameters<typeof rateRange>[0], axis: Axis): RateRange {
+  const { max } = niceRange(0, Math.max(20, largestOf(flights, `error.${axis}`)), 3)
+  return { min: -max, max, cut: false }
+}
+
+/** Largest size of a channel over the given spans; 0 where it is not logged. */
+function largestOf(flights: Parameters<typeof rateRange>[0], channel: ChannelName): number {
+  return flights.reduce((most, { flight, t0_s, t1_s }) => {
+    const samples = flight.signals.channels[channel]
+    const pyramid = flight.pyramids[channel]
+    if (!samples || !pyramid) return most
+    const { t_s } = flight.signals
+    const { min, max } = extremesOf(samples, pyramid, firstAtOrAfter(t_s, t0_s), firstAfter(t_s, t1_s))
+    return Number.isFinite(max) ? Math.max(most, -min, max) : most
+  }, 0)
 }
 
 /** The span of the common clock in which both flights have samples; null when they don't overlap. */

@@ -1,9 +1,11 @@
 import { applyAssignment, canonicalTime } from '../columns/apply-assignment.ts'
 import type { Assignment, Role } from '../columns/roles.ts'
+import { AXES, type Axis } from './axes.ts'
 import { mendClock } from '../clock/clock.ts'
 import { meanRate_hz } from '../signal/clock-breaks.ts'
 
-export type ChannelName = Exclude<Role, 'time'>
+/** A logged channel, or the error setpoint minus gyro that is made of two. */
+export type ChannelName = Exclude<Role, 'time'> | `error.${Axis}`
 
 /** One flight's samples in canonical units, ready for drawing and computing. All arrays have equal length. */
 export interface FlightSignals {
@@ -40,6 +42,18 @@ export function prepareSignals(
     channels[assignment.role] = samples
   }
   return { t_s, rate_hz: meanRate_hz(t_s), channels }
+}
+
+/** The same flight with the error of each axis that has both setpoint and gyro, as channels of their own. */
+export function withErrors(signals: FlightSignals): FlightSignals {
+  const channels: Partial<Record<ChannelName, Float32Array>> = { ...signals.channels }
+  for (const axis of AXES) {
+    const setpoint = channels[`setpoint.${axis}`]
+    const gyro = channels[`gyro.${axis}`]
+    if (setpoint && gyro)
+      channels[`error.${axis}`] = setpoint.map((value, index) => value - (gyro[index] ?? NaN))
+  }
+  return { ...signals, channels }
 }
 
 /** A flight's channels with their names. */
