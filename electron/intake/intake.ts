@@ -66,40 +66,71 @@ function workerEntry(): URL {
   return new URL(`./intake.worker.${extension}`, import.meta.url)
 }
 
+/** A thread that has done its job and waits for the next: starting one takes longer than looking at a log. */
+let idle: Worker | null = null
+
+function takeWorker(): Worker {
+  const waiting = idle
+  idle = null
+  if (waiting) {
+    waiting.ref()
+    return waiting
+  }
+  // Flags of this process are not the thread's business; a small nursery keeps its memory small.
+  const worker = new Worker(workerEntry(), { execArgv: [], resourceLimits: { maxYoungGenerationSizeMb: 8 } })
+  worker.on('exit', () => {
+    if (idle === worker) idle = null
+  })
+  return worker
+}
+
+function giveBack(worker: Worker): void {
+  if (idle) void worker.terminate()
+  else {
+    idle = worker
+    // A waiting thread must not keep the process alive.
+    worker.unref()
+  }
+}
+
 function run(job: Job, { signal, onProgress }: IntakeOptions): Promise<Inspection | ReadLog | string> {
   const { promise, resolve, reject } = Promise.withResolvers<Inspection | ReadLog | string>()
   if (signal?.aborted) return Promise.reject(cancelled(job.fileName))
-  const worker = new Worker(workerEntry(), {
-    workerData: job,
-    resourceLimits: { maxYoungGenerationSizeMb: 8 },
-  })
+  const worker = takeWorker()
   let failure: Error | null = null
-  let result: Inspection | ReadLog | string | null = null
   const abort = (): void => {
     failure = cancelled(job.fileName)
     void worker.terminate()
   }
-  signal?.addEventListener('abort', abort, { once: true })
-  worker.on('message', (report: Report) => {
-    if (report.kind === 'progress') onProgress?.({ phase: report.phase, done: report.done })
-    else if (report.kind === 'result') result = report.result
-    else failure = thrownBy(report)
-  })
-  worker.on('error', (error) => (failure ??= error instanceof Error ? error : new Error(String(error))))
-  // Settled only when the thread is gone: then nobody writes to the file any more.
-  worker.on('exit', (code) => {
-    signal?.removeEventListener('abort', abort)
-    if (failure) reject(failure)
-    else if (result !== null) resolve(result)
-    else {
-      const { fileName } = job
-      reject(
-        new Problem('worker-died', `Reading ${fileName} ended without a result (code ${code}).`, {
-          file: fileName,
-        }),
-      )
+  const onMessage = (report: Report): void => {
+    // What arrives after a cancellation is void: the thread is being ended.
+    if (failure) return
+    if (report.kind === 'progress') {
+      onProgress?.({ phase: report.phase, done: report.done })
+      return
     }
-  })
+    letGo()
+    giveBack(worker)
+    if (report.kind === 'result') resolve(report.result)
+    else reject(thrownBy(report))
+  }
+  const onError = (error: unknown): void => {
+    failure ??= error instanceof Error ? error : new Error(String(error))
+  }
+  // A thread that failed or was ended settles only when it is gone: then nobody writes to the file any more.
+  const onExit = (code: number): void => {
+    letGo()
+    const { fileName } = job
+    const message = `Reading ${fileName} ended without a result (code ${code}).`
+    reject(failure ?? new Problem('worker-died', message, { file: fileName }))
+  }
+  const letGo = (): void => {
+    signal?.removeEventListener('abort', abort)
+    worker.off('message', onMessage).off('error', onError).off('exit', onExit)
+  }
+  signal?.addEventListener('abort', abort, { once: true })
+  worker.on('message', onMessage).on('error', onError).on('exit', onExit)
+  worker.postMessage(job)
   return promise
 }
 

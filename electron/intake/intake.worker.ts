@@ -1,10 +1,9 @@
-import { parentPort, workerData } from 'node:worker_threads'
+import { parentPort } from 'node:worker_threads'
 import { firstLook } from './first-look.ts'
 import { hashFile } from './hash-file.ts'
 import { reportOf, type Job, type Report } from './messages.ts'
 import { readWhole, type Progress } from './read-whole.ts'
 
-const job = workerData as Job
 const send = (report: Report): void => parentPort?.postMessage(report)
 
 const PROGRESS_MS = 50
@@ -18,7 +17,7 @@ const onProgress = (progress: Progress): void => {
 // The owner ends this thread to stop it; there is nothing to ask between slices.
 const stop = (): void => undefined
 
-async function work(): Promise<Report> {
+async function work(job: Job): Promise<Report> {
   if (job.kind === 'hash') {
     return { kind: 'result', result: await hashFile(job.path, job.fileName, onProgress, stop) }
   }
@@ -28,4 +27,6 @@ async function work(): Promise<Report> {
   return { kind: 'result', result: await readWhole(job, onProgress, stop) }
 }
 
-work().catch(reportOf).then(send)
+parentPort?.on('message', (job: Job) => {
+  work(job).catch(reportOf).then(send)
+})

@@ -2,7 +2,7 @@ import type { Inspection, ReadLog } from '../../workers/log/log.ts'
 import { isProblem, Problem, type Place, type ProblemCode } from '../../workers/log/problems.ts'
 import type { Progress, ReadOrder } from './read-whole.ts'
 
-/** What the intake worker is started with. It does one job and ends. */
+/** What the intake worker is sent: one job at a time. */
 export type Job =
   | { readonly kind: 'inspect'; readonly path: string; readonly fileName: string }
   | ({ readonly kind: 'read' } & ReadOrder)

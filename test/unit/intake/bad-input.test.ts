@@ -239,5 +239,14 @@ describe('stopping', () => {
     expect(performance.now() - cancelled_ms).toBeLessThan(200)
     expect(seen.every((done) => done >= 0 && done <= 1)).toBe(true)
     expect((await problemOf(read(path, { signal: AbortSignal.abort() }))).code).toBe('cancelled')
+    // The next reading is none the worse for it, nor are several at once.
+    const small = write('small.csv', `${HEADER}\n${flight(200).join('\n')}\n`)
+    const both = await Promise.all([
+      read(small, { columnFile: join(store, 'one') }),
+      read(small, { columnFile: join(store, 'two') }),
+      inspectLog(small),
+    ])
+    expect(both.map((log) => log.columns.length)).toEqual([4, 4, 4])
+    expect(readdirSync(store).sort()).toEqual(['one', 'two'])
   })
 })
