@@ -1,3 +1,5 @@
+import { fitRing } from '../fit/ring-and-recovery.ts'
+
 /** What a craft does after a stop. Plain data; null where it can't be given. */
 export interface BounceBack {
   /** Which shape explains it best by BIC. */
@@ -21,4 +23,100 @@ export interface BounceBack {
   readonly t_s: readonly number[]
   readonly data_dps: readonly number[]
   readonly fit_dps: readonly number[]
+}
+
+export interface Stop {
+  /** deg/s, on an even clock. */
+  readonly setpoint: ArrayLike<number>
+  readonly gyro: ArrayLike<number>
+  readonly rate_hz: number
+  /** Sample of the stop, may lie between two. */
+  readonly at: number
+  /** First sample not to be looked at. */
+  readonly end: number
+  /** Sign of the setpoint on the stroke that is stopped. */
+  readonly direction: 1 | -1
+  /** How much later the gyro does what it is told, s: what the hand still moves after the stop then costs nothing. */
+  readonly lag_s: number
+}
+
+/** Settled: within this of the setpoint (common practice, no source). */
+export const SETTLED_DPS = 15
+/** A ring is told of when the fit explains this much and the ring is no smaller than that. */
+const TELLING = { explained: 0.5, ring_dps: 5 }
+/** Peaks are read from means of this length: a single sample's noise is no swing. */
+const SMOOTH_S = 0.012
+
+/**
+ * What the gyro does after a stop, less what it was told (the setpoint of lag_s earlier): peak and angle of the swing
+ * back as measured, and a fit of a decaying ring and a slow recovery (see ring-and-recovery.ts). Null when fewer than 12
+ * samples, less than 0.12 s, or a NaN lie between the stop and the end.
+ */
+export function bounceBack(stop: Stop): BounceBack | null {
+  const { setpoint, gyro, rate_hz, direction } = stop
+  const start = Math.ceil(stop.at + stop.lag_s * rate_hz)
+  const count = Math.min(stop.end, gyro.length) - start
+  if (count < 12 || count < 0.12 * rate_hz) return null
+  const rest = new Float64Array(count)
+  for (let n = 0; n < count; n++) {
+    const back = start + n - stop.lag_s * rate_hz
+    const whole = Math.floor(back)
+    const share = back - whole
+    const told = (1 - share) * setpoint[whole]! + share * (setpoint[whole + 1] ?? NaN)
+    rest[n] = direction * (gyro[start + n]! - told)
+  }
+  if (rest.some((value) => !Number.isFinite(value))) return null
+  const smooth = smoothed(rest, Math.max(1, Math.round(SMOOTH_S * rate_hz)))
+  const { peak_dps, angle_deg } = swingBack(smooth, rate_hz)
+  const fit = fitRing(rest, rate_hz)
+  const tells =
+    fit.ring !== null && fit.explained >= TELLING.explained && fit.ring.amplitude >= TELLING.ring_dps
+  const lag_samples = start - stop.at
+  return {
+    shape: fit.shape,
+    peak_dps,
+    angle_deg,
+    ringFrequency_hz: tells ? fit.ring!.frequency_hz : null,
+    dampingRatio: tells ? fit.ring!.dampingRatio : null,
+    ring_dps: fit.ring?.amplitude ?? null,
+    slow_dps: fit.slow?.amplitude ?? null,
+    slow_s: fit.slow?.time_s ?? null,
+    settle_s: settledAfter(smooth, rate_hz, lag_samples),
+    explained: fit.explained,
+    t_s: Array.from(rest, (_, n) => (lag_samples + n) / rate_hz),
+    data_dps: Array.from(rest, (value) => direction * value),
+    fit_dps: Array.from(fit.curve, (value) => direction * value),
+  }
+}
+
+/** Mean of `size` samples round each (fewer at the ends). */
+function smoothed(values: Float64Array, size: number): Float64Array {
+  if (size < 2) return values
+  const before = (size - 1) >> 1
+  return values.map((_, n) => {
+    let sum = 0
+    const from = Math.max(0, n - before)
+    const to = Math.min(values.length, n - before + size)
+    for (let k = from; k < to; k++) sum += values[k]!
+    return sum / (to - from)
+  })
+}
+
+/** The largest swing against the turn, and its area from where it crosses zero to where it does again. */
+function swingBack(values: Float64Array, rate_hz: number): { peak_dps: number; angle_deg: number } {
+  let at = 0
+  for (let n = 1; n < values.length; n++) if (values[n]! < values[at]!) at = n
+  if (!(values[at]! < 0)) return { peak_dps: 0, angle_deg: 0 }
+  let sum = 0
+  for (let n = at; n >= 0 && values[n]! < 0; n--) sum -= values[n]!
+  for (let n = at + 1; n < values.length && values[n]! < 0; n++) sum -= values[n]!
+  return { peak_dps: -values[at]!, angle_deg: sum / rate_hz }
+}
+
+function settledAfter(values: Float64Array, rate_hz: number, lag_samples: number): number | null {
+  let last = values.length
+  while (last > 0 && Math.abs(values[last - 1]!) <= SETTLED_DPS) last--
+  // Settled only at the very end is not settled.
+  if (last > values.length - 0.03 * rate_hz) return null
+  return (lag_samples + last) / rate_hz
 }

@@ -1,0 +1,104 @@
+import type { Manoeuvre, ManoeuvreKind } from '../manoeuvre/manoeuvre.ts'
+import { mean, standardDeviation } from '../statistics/moments.ts'
+
+/** One input that manoeuvres are told alike by. */
+export interface InputFacts {
+  readonly name: string
+  readonly unit: string
+  readonly of: (manoeuvre: Manoeuvre) => number
+  /** Compared as ratios (logarithms) or as differences. */
+  readonly ratio: boolean
+  /** Differences up to this are alike whatever the spread: a share for ratios, else in the unit (common practice, no source). */
+  readonly alike: number
+}
+
+const input = (
+  name: string,
+  unit: string,
+  of: (manoeuvre: Manoeuvre) => number,
+  alike: number,
+  ratio = true,
+): InputFacts => ({ name, unit, of, ratio, alike })
+
+const PEAK = input('peak rate', 'deg/s', ({ inputs }) => inputs.peak_dps, 0.1)
+const SNAP = input('snap', 'deg/s²', ({ inputs }) => inputs.snap_dps2, 0.2)
+const DURATION = input('duration', 's', ({ inputs }) => inputs.duration_s, 0.2)
+const THROTTLE = input('throttle', '', ({ inputs }) => inputs.throttle, 0.08, false)
+const STEP = input('throttle step', '', ({ inputs }) => inputs.step, 0.12, false)
+const VOLTAGE = input('battery voltage', 'V', ({ inputs }) => inputs.voltage_V, 0.03)
+
+/** What each kind is told alike by. Never anything that the gyro shows. */
+export function inputsOf(kind: ManoeuvreKind): readonly InputFacts[] {
+  switch (kind) {
+    case 'turn':
+    case 'snap':
+    case 'swing':
+      return [PEAK, SNAP, DURATION, THROTTLE, VOLTAGE]
+    case 'wash':
+    case 'punch':
+    case 'chop':
+      return [STEP, THROTTLE, VOLTAGE]
+    case 'hover':
+      return [THROTTLE, VOLTAGE]
+    case 'sweep':
+      return [PEAK, DURATION, THROTTLE, VOLTAGE]
+  }
+}
+
+/** An input as it is compared; NaN where it is not known. */
+export function scaleOf(facts: InputFacts, manoeuvre: Manoeuvre): number {
+  const value = facts.of(manoeuvre)
+  return facts.ratio ? (value > 0 ? Math.log(value) : NaN) : value
+}
+
+/** Share of a standard deviation that two alike manoeuvres may lie apart (Austin 2011 [from memory]). */
+export const CALIPER_SD = 0.2
+
+/** How far apart two manoeuvres of a kind may be flown, per input. */
+export interface Tolerance {
+  readonly facts: InputFacts
+  readonly width: number
+}
+
+/**
+ * The caliper of a kind: per input 0.2 standard deviations of how it was flown within the flights, but never tighter than
+ * the difference that makes none. An input that is missing in either flight is left out.
+ */
+export function tolerancesOf(a: readonly Manoeuvre[], b: readonly Manoeuvre[]): Tolerance[] {
+  const kind = (a[0] ?? b[0])?.kind
+  if (kind === undefined) return []
+  return inputsOf(kind).flatMap((facts) => {
+    const own = a.map((one) => scaleOf(facts, one))
+    const other = b.map((one) => scaleOf(facts, one))
+    if ([...own, ...other].some(Number.isNaN)) return []
+    const alike = facts.ratio ? Math.log(1 + facts.alike) : facts.alike
+    const sd = Math.max(within(own), within(other))
+    return [{ facts, width: Math.max(alike, CALIPER_SD * sd) }]
+  })
+}
+
+const within = (values: readonly number[]) => (values.length > 1 ? standardDeviation(values) : 0)
+
+/** Root mean square of the differences in units of their tolerance: 0 flown the same, above 1 too different to pair. */
+export function distanceBetween(tolerances: readonly Tolerance[], a: Manoeuvre, b: Manoeuvre): number {
+  if (tolerances.length === 0) return 0
+  const squares = tolerances.map(({ facts, width }) => ((scaleOf(facts, b) - scaleOf(facts, a)) / width) ** 2)
+  return Math.sqrt(mean(squares))
+}
+
+/** The input in which two manoeuvres differ most, and by how much in words. */
+export function largestDifference(tolerances: readonly Tolerance[], a: Manoeuvre, b: Manoeuvre): string {
+  let words = 'flown the same'
+  let largest = 0
+  for (const { facts, width } of tolerances) {
+    const apart = scaleOf(facts, b) - scaleOf(facts, a)
+    if (Math.abs(apart) / width <= largest) continue
+    largest = Math.abs(apart) / width
+    words = facts.ratio
+      ? `${facts.name} ${percent(Math.exp(Math.abs(apart)) - 1)} apart`
+      : `${facts.name} ${percent(Math.abs(apart))} of full apart`
+  }
+  return words
+}
+
+const percent = (share: number) => `${(100 * share).toFixed(0)} %`

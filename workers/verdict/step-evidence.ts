@@ -1,0 +1,80 @@
+import { AXES, type Axis } from '../flight/axes.ts'
+import { stepResponse, type StepResponse } from '../response/step-response.ts'
+import type { Refused } from '../signal/result.ts'
+import type { Measurable } from './answers.ts'
+import type { Evidence } from './judge.ts'
+
+export type StepEvidence = Omit<Evidence, 'delta' | 'floor'>
+
+const FIGURES = [
+  { id: 'rise', figure: 'rise_s', scale: 1000 },
+  { id: 'overshoot', figure: 'overshoot_percent', scale: 1 },
+] as const
+
+/** Rise and overshoot of each axis's step response in both flights: one figure a flight, with its sampling error. */
+export function stepEvidence(a: Measurable, b: Measurable): StepEvidence[] {
+  return AXES.flatMap((axis) => {
+    const own = responseOf(a, axis)
+    const other = responseOf(b, axis)
+    return FIGURES.map(({ id, figure, scale }): StepEvidence => {
+      const base = {
+        id,
+        axis,
+        differences: [],
+        secondOpinion: null,
+        cautions: [],
+        a: null,
+        b: null,
+        whole: null,
+      }
+      const values = [own, other].map((response, flight) => {
+        const name = flight === 0 ? 'A' : 'B'
+        if (response.kind === 'refused') return { refusal: `${name}: ${response.reason}` }
+        const result = response.figures[figure]
+        if (result.kind === 'refused') return { refusal: `${name}: ${result.reason}` }
+        if (!result.interval) return { refusal: `${name}: no interval could be given.` }
+        return {
+          result,
+          value: result.value * scale,
+          error: ((result.interval.high - result.interval.low) * scale) / 3.92,
+        }
+      })
+      const [x, y] = values
+      const refusal = x!.refusal ?? y!.refusal ?? null
+      if (refusal !== null) return { ...base, refusal }
+      return {
+        ...base,
+        a: x!.value!,
+        b: y!.value!,
+        whole: { effect: y!.value! - x!.value!, error: Math.hypot(x!.error!, y!.error!) },
+        refusal: null,
+        cautions: [
+          'One figure for each flight: its interval covers sampling error only, and the flying was not matched.',
+          ...new Set([...x!.result!.cautions, ...y!.result!.cautions]),
+        ],
+      }
+    })
+  })
+}
+
+function responseOf({ even }: Measurable, axis: Axis): StepResponse | Refused {
+  const setpoint = even.setpoint[axis]
+  const gyro = even.gyro[axis]
+  const name = setpoint ? 'gyro' : 'setpoint'
+  if (!setpoint || !gyro)
+    return {
+      kind: 'refused',
+      reason: `The log holds no ${name} for this axis.`,
+      method: { id: 'step-response', version: 1 },
+      samples: 0,
+      segments: null,
+      cautions: [],
+      exclusions: [],
+    }
+  return stepResponse({
+    setpoint,
+    gyro,
+    rate_hz: even.rate_hz,
+    ...(even.atTop ? { limited: even.atTop } : {}),
+  })
+}
