@@ -47,6 +47,8 @@ export class Comparison {
   readonly view = new View()
   /** The common clock's time under the pointer, or where the keys put it; null when there is none. */
   cursor_s = $state<number | null>(null)
+  /** Two fixed marks on the common clock. */
+  marks_s = $state<[number | null, number | null]>([null, null])
   /** The frequency under the pointer, and the axis whose spectrograms it points at. */
   pointed = $state.raw<{ readonly axis: Axis; readonly f_hz: number } | null>(null)
 
@@ -104,6 +106,13 @@ export class Comparison {
     this.#stopLanes.abort()
     this.#latestLanes.drop()
     this.#latestMeasures.drop()
+  }
+
+  /** Sets a mark where the cursor is, or takes it away when it stands there already. */
+  mark(which: 0 | 1): void {
+    const next: [number | null, number | null] = [...this.marks_s]
+    next[which] = next[which] === this.cursor_s ? null : this.cursor_s
+    this.marks_s = next
   }
 
   flight(side: Side): LoadedFlight | null {

@@ -10,16 +10,16 @@ const HALF_PX = 3.5
  */
 export function flightMarks(
   chart: uPlot,
-  lines: readonly { readonly side: 'a' | 'b'; readonly demand: boolean }[],
+  lines: readonly { readonly side: 'a' | 'b'; readonly demand: boolean; readonly thin: boolean }[],
   background: string,
 ): void {
   const { ctx, bbox } = chart
   const ratio = devicePixelRatio
   const x_s = chart.data[0]
   ctx.save()
-  lines.forEach(({ side, demand }, index) => {
+  lines.forEach(({ side, demand, thin }, index) => {
     const y = chart.data[index + 1]
-    if (demand || !y || x_s.length === 0) return
+    if (demand || thin || !y || x_s.length === 0) return
     const colour = chart.series[index + 1]?.stroke
     ctx.strokeStyle = ctx.fillStyle = String(typeof colour === 'function' ? colour(chart, index + 1) : colour)
     ctx.lineWidth = 1.4 * ratio

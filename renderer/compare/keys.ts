@@ -8,6 +8,7 @@ export const KEYS: readonly { readonly keys: string; readonly what: string }[] =
   { keys: 'Home', what: 'show both flights whole' },
   { keys: '[ ]', what: 'back and forward through views' },
   { keys: ', .', what: 'move B 10 ms earlier or later' },
+  { keys: '1 2', what: 'set two marks at the cursor: the time between them and its rate' },
   { keys: 'O', what: 'overlaid or beside' },
   { keys: 'P', what: 'the comparison picture' },
 ]
@@ -34,6 +35,8 @@ export function pressKey(comparison: Comparison, event: KeyboardEvent, openPictu
     ']': () => view.forward(),
     ',': () => comparison.setOffset(comparison.offset_s - 0.01),
     '.': () => comparison.setOffset(comparison.offset_s + 0.01),
+    '1': () => comparison.mark(0),
+    '2': () => comparison.mark(1),
     o: () => (comparison.arrangement = comparison.arrangement === 'overlaid' ? 'beside' : 'overlaid'),
     p: openPicture,
   }

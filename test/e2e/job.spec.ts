@@ -99,6 +99,29 @@ test('rows can show the error, and be put away', async ({ page }) => {
   await expect(page.getByTestId('pane')).toHaveCount(4)
 })
 
+test('two marks give the time between them; the overview takes the view along', async ({ page }) => {
+  await waitForNumbers(page)
+  const box = (await page.getByTestId('pane').first().boundingBox())!
+  await page.mouse.move(box.x + box.width * 0.25, box.y + 20)
+  await page.keyboard.press('1')
+  await page.mouse.move(box.x + box.width * 0.75, box.y + 20)
+  await page.keyboard.press('2')
+  // Half of the 65.71 s in which both flights have samples.
+  await expect(page.getByTestId('marks')).toHaveText(/\+328\d\d\.\d ms, 0\.03 Hz/)
+  await page.keyboard.press('+')
+  await page.keyboard.press('+')
+  const shown = page.getByRole('img', { name: /^Overview of both flights/ })
+  const before = await shown.getAttribute('aria-label')
+  const strip = (await shown.boundingBox())!
+  await page.mouse.move(strip.x + strip.width * 0.1, strip.y + 10)
+  await page.mouse.down()
+  await page.mouse.move(strip.x + strip.width * 0.3, strip.y + 10, { steps: 3 })
+  await page.mouse.up()
+  await expect(shown).not.toHaveAttribute('aria-label', before!)
+  await page.getByRole('button', { name: 'Take the marks away' }).click()
+  await expect(page.getByTestId('marks')).toHaveCount(0)
+})
+
 test('B is laid over A by the setpoints, can be moved by hand and put back', async ({ page }) => {
   const offset = page.getByTestId('offset')
   await expect(page.getByText(/setpoints of the two flights match best here/)).toBeVisible()
