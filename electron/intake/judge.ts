@@ -36,7 +36,8 @@ export async function judge(
     const memory = new ArrayBuffer(8 * layout.rows)
     const raw = await reader.values(time.column, memory)
     const mended = mend(canonicalTime(raw, time, new Float64Array(memory)))
-    const clock = describeClock(mended)
+    // The stamps as read are no longer needed: their memory serves for sorting.
+    const clock = describeClock(mended, new Float64Array(memory))
     const health = new SignalHealth(mended.time_s, clock.effectiveRate_hz)
     const clues = new ClueGatherer()
     for (const assignment of assignments) {

@@ -190,10 +190,15 @@ export function readClock(time_s: Float64Array): ClockReport {
   return describeClock(mend(time_s))
 }
 
-/** As `readClock`, of a clock that has been mended already. */
-export function describeClock(mended: MendedClock): ClockReport {
+/**
+ * As `readClock`, of a clock that has been mended already.
+ * @param memory to work in, as long as the stamps
+ */
+export function describeClock(
+  mended: MendedClock,
+  memory: Float64Array = new Float64Array(mended.time_s.length),
+): ClockReport {
   const rows = mended.time_s.length
-  const memory = new Float64Array(rows)
   const median = medianStep_s(mended.time_s, memory)
   const gaps = findGaps(mended.time_s, median)
   const duration_s = rows > 1 ? (mended.time_s[rows - 1] as number) - (mended.time_s[0] as number) : 0

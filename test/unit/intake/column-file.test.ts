@@ -139,7 +139,7 @@ describe('a column file', () => {
       const rows = groupRowsFor(rowBytes)
       expect(rows % 64).toBe(0)
       expect((rows / 64) % 2).toBe(1)
-      expect(rows === 64 || rows * rowBytes <= 6 << 20).toBe(true)
+      expect(rows === 64 || rows * rowBytes <= 3 << 20).toBe(true)
     }
   })
 })
