@@ -3,7 +3,7 @@ import * as v from 'valibot'
 import { theme, type ThemeChoice } from './theme/theme.svelte.ts'
 import { isProblem } from '../workers/log/problems.ts'
 
-export const SCREENS = ['logbook', 'compare', 'frequency'] as const
+export const SCREENS = ['logbook', 'compare', 'verdict', 'frequency'] as const
 export type Screen = (typeof SCREENS)[number]
 
 const keptSchema = v.object({

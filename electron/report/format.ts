@@ -162,6 +162,56 @@ export const reportSchema = v.object({
       ),
     }),
   ),
+  /** The verdict on the two whole flights, like for like: plain data of workers/verdict/comparison.ts. */
+  verdict: v.object({
+    word: v.string(),
+    sentence: v.string(),
+    reading: v.array(
+      v.object({
+        sentence: v.string(),
+        standing: v.picklist(['measured', 'common practice']),
+        caution: v.nullable(v.string()),
+      }),
+    ),
+    pairs: count,
+    /** Shares of the manoeuvres that have no like partner, 0..1. */
+    unmatched: v.object({ a: finite, b: finite }),
+    measures: v.array(
+      v.object({
+        key: v.string(),
+        label: v.string(),
+        axis: v.nullable(axis),
+        unit: v.string(),
+        headline: v.boolean(),
+        a: v.nullable(finite),
+        b: v.nullable(finite),
+        /** b - a by Hodges and Lehmann over the pairs, or between the flights' own figures. */
+        effect: v.nullable(finite),
+        interval: v.nullable(v.object({ low: finite, high: finite, coverage: finite, covers: v.string() })),
+        p: v.nullable(finite),
+        adjustedP: v.nullable(finite),
+        adjustment: v.nullable(v.picklist(['Holm', 'Benjamini-Hochberg'])),
+        /** The smallest difference that matters, fixed beforehand. */
+        delta: finite,
+        word: v.picklist(['better', 'worse', 'no clear difference', "can't tell"]),
+        reason: v.string(),
+        pairs: count,
+        pairsNeeded: v.nullable(finite),
+        cautions: v.array(v.string()),
+      }),
+    ),
+    /** How alike the flying was; differences in standard deviations. */
+    balance: v.array(
+      v.object({
+        axis: v.nullable(axis),
+        input: v.string(),
+        before: v.nullable(finite),
+        after: v.nullable(finite),
+      }),
+    ),
+    cautions: v.array(v.string()),
+    method: v.object({ id: v.string(), version: count }),
+  }),
   /** What to keep in mind when reading the numbers. */
   cautions: v.array(v.string()),
   picture: v.nullable(v.literal('comparison.png')),

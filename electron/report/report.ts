@@ -18,12 +18,14 @@ import { AXES, perAxis } from '../../workers/flight/axes.ts'
 import type { RawColumn } from '../../workers/flight/signals.ts'
 import type { ReadLog } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
+import { compareFlights } from '../../workers/verdict/compare-flights.ts'
 import { readColumnValues } from '../intake/column-file.ts'
 import { readLog } from '../intake/intake.ts'
 import { flightReport } from './flight-report.ts'
 import { REPORT_FORMAT, reportSchema, type Report } from './format.ts'
 import { drawComparisonPng } from './node-picture.ts'
 import { responseReport } from './response-report.ts'
+import { verdictReport } from './verdict-report.ts'
 
 const LANE_COLUMNS = 1000
 
@@ -44,6 +46,7 @@ export async function writeReport(pathA: string, pathB: string, out: string): Pr
   const { offset_s } = alignment
   const span = commonSpan(a.signals, b.signals, offset_s)
   const measures = span && measureSpan(a.signals, b.signals, offset_s, span.t0_s, span.t1_s)
+  const verdict = compareFlights(a.signals, b.signals)
   const report = v.parse(reportSchema, {
     format: REPORT_FORMAT,
     program: 'Twopack',
@@ -58,6 +61,7 @@ export async function writeReport(pathA: string, pathB: string, out: string): Pr
     span,
     measures: measures ? measuresOf(measures) : [],
     response: span && responseReport(a.signals, b.signals, offset_s, span),
+    verdict: verdictReport(verdict),
     cautions: cautionsOf(measures, alignment.sure),
     picture: span ? 'comparison.png' : null,
   } satisfies Report)
@@ -73,6 +77,7 @@ export async function writeReport(pathA: string, pathB: string, out: string): Pr
             b,
             words: { a: wordsOf(a.log), b: wordsOf(b.log) },
             alignment,
+            verdict,
             offset_s,
             ...span,
             measures,

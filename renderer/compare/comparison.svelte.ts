@@ -15,6 +15,7 @@ import { isProblem, type Problem } from '../../workers/log/problems.ts'
 import { Latest } from '../work/latest.ts'
 import { comparisonWorkers } from '../work/workers.ts'
 import { loadFlight, type LoadedFlight } from './load-flight.ts'
+import { VerdictOf } from '../verdict/verdict.svelte.ts'
 import { View } from './view.svelte.ts'
 
 export type Side = 'a' | 'b'
@@ -45,6 +46,8 @@ export class Comparison {
   /** Which rows there are, and what the axes' rows draw. */
   shows = $state({ rates: 'setpoint and gyro' as Rates, lanes: true, throttle: true, motors: false })
   readonly view = new View()
+  /** Like for like, over the whole of both flights; begun when somebody looks at it. */
+  readonly verdict = new VerdictOf()
   /** The common clock's time under the pointer, or where the keys put it; null when there is none. */
   cursor_s = $state<number | null>(null)
   /** Two fixed marks on the common clock. */
@@ -106,6 +109,7 @@ export class Comparison {
     this.#stopLanes.abort()
     this.#latestLanes.drop()
     this.#latestMeasures.drop()
+    this.verdict.cancel()
   }
 
   /** Sets a mark where the cursor is, or takes it away when it stands there already. */
@@ -233,6 +237,8 @@ export class Comparison {
         const laneOf = (side: Side, axis: Axis) =>
           found.find((one) => one.side === side && one.axis === axis)?.lane ?? null
         this.lanes = { a: perAxis((axis) => laneOf('a', axis)), b: perAxis((axis) => laneOf('b', axis)) }
+        // What is seen at once comes first; the verdict takes seconds.
+        void this.verdict.begin(a, b)
         this.range_db ??= commonLevelRange(found.flatMap(({ lane }) => lane ?? []))
       } finally {
         over = true

@@ -59,6 +59,7 @@ export async function drawPicture(
     measures,
     lanes: { a: await lanesOf(a, 0), b: await lanesOf(b, offset_s) },
     range_db,
+    verdict: comparison.verdict.found,
   })
   const address = (url: string) => new URL(url, location.href).href
   return pictureWorkers.run(

@@ -19,6 +19,7 @@ import {
 import { commonLevelRange } from '../picture/ranges.ts'
 import { asLine, reduce } from '../reduce/reduce.ts'
 import { formatSigned } from '../ticks/ticks.ts'
+import type { Comparison as Verdict } from '../verdict/comparison.ts'
 import { flyingCaution, MEASURES, type Measured, type SpanMeasures } from './flight-measures.ts'
 import { rateRange, type DrawnFlight } from './ranges.ts'
 import type { Lane } from './spectra.ts'
@@ -46,6 +47,8 @@ export interface PictureRequest {
   readonly measures: SpanMeasures
   /** Spectrograms over the same span, each on its flight's own clock; null where there is none. */
   readonly lanes: Readonly<Record<FlightKey, Readonly<Record<Axis, Lane | null>>>>
+  /** The verdict on the two whole flights, when it is known: drawn large, with what it rests on. */
+  readonly verdict?: Verdict | null
   /** Levels as the window shows them; left out: fitted to both flights. */
   readonly range_db?: { readonly min_db: number; readonly max_db: number } | null
 }
@@ -97,10 +100,16 @@ export function buildPicture(request: PictureRequest): ComparisonPicture {
     ...(throttle ? { throttle } : {}),
     ...(spectrograms ? { spectrograms } : {}),
     measures: pictureMeasures(measures),
+    ...(request.verdict ? { headlines: headlinesOf(request.verdict) } : {}),
     note: request.note,
     notices: noticesOf(request),
     footer: { program: 'Twopack', leftOut: leftOut(request), caution: PICTURE_CAUTION },
   }
+}
+
+/** The verdict in one line, and on how much it rests. */
+function headlinesOf({ verdict, pairs }: Verdict): string[] {
+  return [verdict.sentence, `Over both whole flights, ${pairs.length} pairs of like manoeuvres.`]
 }
 
 /** How B was laid over A, in one sentence. */
@@ -189,7 +198,7 @@ function reasonOf(a: Measured, b: Measured): string | null {
   return reasons.join(' ') || null
 }
 
-function noticesOf({ alignment, offset_s, measures }: PictureRequest): PictureNotice[] {
+function noticesOf({ alignment, offset_s, measures, verdict }: PictureRequest): PictureNotice[] {
   const notices: PictureNotice[] = []
   if (offset_s === alignment.offset_s && (alignment.sure === 'guess' || alignment.sure === 'none')) {
     notices.push({
@@ -201,7 +210,9 @@ function noticesOf({ alignment, offset_s, measures }: PictureRequest): PictureNo
   if (flying) notices.push({ level: 'caution', text: flying })
   notices.push({
     level: 'info',
-    text: 'Two flights are one observation of each tune: a difference here is a reason to look, not yet a verdict.',
+    text: verdict
+      ? 'Two flights are one observation of each tune: fly A, B and A again to be surer.'
+      : 'Two flights are one observation of each tune: a difference here is a reason to look, not yet a verdict.',
   })
   return notices
 }

@@ -4,6 +4,7 @@ import { alignFlights } from '../align/align.ts'
 import type { Assignment } from '../columns/roles.ts'
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals, RawColumn } from '../flight/signals.ts'
+import { compareFlights } from '../verdict/compare-flights.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
 import { frequencyOf } from './frequency.ts'
@@ -24,6 +25,9 @@ const api = {
   },
   frequency(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number, axis: Axis) {
     return frequencyOf(a, b, offset_s, t0_s, t1_s, axis)
+  },
+  verdict(a: FlightSignals, b: FlightSignals, onProgress: (done: number, doing: string) => void) {
+    return compareFlights(a, b, { onProgress })
   },
   lane(
     signals: FlightSignals,
