@@ -22,7 +22,7 @@ export interface Measurable {
 
 /** Tracking counts until this long after the stop, s: the hand's own length decides the rest. */
 const TRACK_AFTER_S = 0.12
-/** With motors at their top for more than this share of a manoeuvre, no linear figure is given. */
+/** With motors at their top for more than this share of a manoeuvre, nothing that tuning would decide is read from it. */
 export const LIMITED_SHARE = 0.1
 
 /** Gathers what answers are measured from. */
@@ -124,11 +124,12 @@ function stopAnswer(flight: Measurable, manoeuvre: Manoeuvre, axis: Axis) {
     direction: manoeuvre.direction as 1 | -1,
     lag_s: even.lag_s[axis] ?? 0,
   })
-  if (bounce) {
+  // What a craft at its motors' limit swings back by tells of power left, not of tuning.
+  if (bounce && !limited) {
     values[`bouncePeak.${axis}`] = bounce.peak_dps
     values[`bounceAngle.${axis}`] = bounce.angle_deg
     if (bounce.settle_s !== null) values[`settling.${axis}`] = 1000 * bounce.settle_s
-    if (bounce.ringFrequency_hz !== null && !limited) {
+    if (bounce.ringFrequency_hz !== null) {
       values[`ringFrequency.${axis}`] = bounce.ringFrequency_hz
       values[`ringDamping.${axis}`] = bounce.dampingRatio!
     }

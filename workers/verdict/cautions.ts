@@ -27,7 +27,7 @@ export function exclusionsOf(
   for (const { manoeuvre, even, answer } of all) {
     if (answer.reason !== null) add(answer.reason)
     else if (manoeuvre.stop_s !== null && (limitedShare(even, manoeuvre) ?? 0) > LIMITED_SHARE)
-      add('Motors at their limit: no lag, ring or step response from these manoeuvres.')
+      add('Motors at their limit: no lag or bounce-back from these manoeuvres.')
   }
   return [...reasons].map(([what, count]) => ({ what, share: count / all.length }))
 }
@@ -70,7 +70,7 @@ export function cautionsOf(
   )
   if (limited)
     cautions.push(
-      'Motors stood at their limit in some manoeuvres: tracking error and bounce-back there tell of power left, not of tuning.',
+      'Motors stood at their limit in some manoeuvres: the tracking error there tells of power left, not of tuning.',
     )
   const covered = [a, b].some(({ even }) => Math.max(even.rate_hz) < 200)
   if (covered) cautions.push('Logs below 200 Hz blur short swings: bounce-back and lag are coarse.')

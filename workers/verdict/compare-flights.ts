@@ -5,7 +5,7 @@ import { detectManoeuvres } from '../manoeuvre/detect.ts'
 import type { Manoeuvre } from '../manoeuvre/manoeuvre.ts'
 import { benjaminiHochberg, holm } from '../statistics/adjust.ts'
 import { median } from '../statistics/moments.ts'
-import { measurable, measureAnswers, type Measurable } from './answers.ts'
+import { LIMITED_SHARE, limitedShare, measurable, measureAnswers, type Measurable } from './answers.ts'
 import { cautionsOf, exclusionsOf } from './cautions.ts'
 import type {
   Answer,
@@ -240,6 +240,13 @@ function whyNothing(
     if (axis && !even.setpoint[axis]) return `The log of ${name} holds no setpoint for ${axis}.`
     if (!axis && !even.atTop) return `The log of ${name} holds no motors.`
   }
+  const limited = (side: Side) =>
+    axis !== null &&
+    side.flight.manoeuvres.some(
+      (one) => one.axis === axis && (limitedShare(side.flight.even, one) ?? 0) > LIMITED_SHARE,
+    )
+  if (limited(sides.a) || limited(sides.b))
+    return 'Motors stood at their limit: this would tell of power left, not of tuning.'
   if (countA === 0 && countB === 0) return 'Neither flight has a manoeuvre that shows it.'
   if (countA === 0 || countB === 0)
     return `Flight ${countA === 0 ? 'A' : 'B'} has no manoeuvre that shows it.`

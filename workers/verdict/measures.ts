@@ -42,7 +42,7 @@ export const VERDICT_MEASURES = {
     'deg/s',
     1,
     'lower',
-    6,
+    5,
     'Root mean square of setpoint minus gyro over each turn, snap and swing.',
     { headline: true },
   ),
@@ -96,7 +96,7 @@ export const VERDICT_MEASURES = {
     'lower',
     5,
     'Share of each manoeuvre in which a motor stood at its highest command.',
-    { per: 'craft' },
+    { per: 'craft', headline: true },
   ),
 } as const satisfies Record<string, MeasureFacts>
 

@@ -25,13 +25,13 @@ function wordOf(better: readonly unknown[], worse: readonly unknown[]): VerdictW
 
 /** "on roll (lag, bounce-back) and pitch (lag)" */
 function listed(measures: readonly MeasureVerdict[]): string {
-  const byAxis = AXES.flatMap((axis: Axis) => {
+  const byAxis = [...AXES, null].flatMap((axis: Axis | null) => {
     const own = measures.filter((measure) => measure.axis === axis)
     if (own.length === 0) return []
     const names = own.map(({ label }) => label.replace(/, RMS$/, '').toLowerCase())
-    return [`${axis} (${names.join(', ')})`]
+    return axis === null ? names : [`${axis} (${names.join(', ')})`]
   })
-  return `on ${joined(byAxis)}`
+  return `on ${joined(byAxis)}`.replace(/^on motors/, 'in motors')
 }
 
 /** "a", "a and b", "a, b and c" */

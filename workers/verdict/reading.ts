@@ -19,8 +19,10 @@ export function readingOf(comparison: Evidence): Reading[] {
 /** Clear headline differences by how many times they exceed what matters. */
 function strongest({ measures, pairs }: Evidence): Reading[] {
   return measures
-    .filter(({ word, from }) => from === 'pairs' && (word === 'better' || word === 'worse'))
-    .sort((x, y) => Number(y.headline) - Number(x.headline) || size(y) - size(x))
+    .filter(
+      ({ word, headline, id }) => headline && id !== 'motorTop' && (word === 'better' || word === 'worse'),
+    )
+    .sort((x, y) => size(y) - size(x))
     .slice(0, 2)
     .map((measure) => ({
       sentence: `${sentenceFor(measure)}: ${change(measure)}.`,
