@@ -183,6 +183,8 @@ export const reportSchema = v.object({
         axis: v.nullable(axis),
         unit: v.string(),
         headline: v.boolean(),
+        /** From like-for-like pairs, or from one figure of each flight. */
+        from: v.picklist(['pairs', 'flights']),
         a: v.nullable(finite),
         b: v.nullable(finite),
         /** b - a by Hodges and Lehmann over the pairs, or between the flights' own figures. */

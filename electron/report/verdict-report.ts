@@ -14,6 +14,7 @@ export function verdictReport(found: Verdict): Report['verdict'] {
       axis: measure.axis,
       unit: measure.unit,
       headline: measure.headline,
+      from: measure.from,
       a: measure.a,
       b: measure.b,
       effect: measure.effect,

@@ -1,0 +1,57 @@
+/** The verdict on the demo's clear improvement: the word, its evidence, its pairs visited, its line elsewhere. */
+import AxeBuilder from '@axe-core/playwright'
+import { waitForNumbers } from './support/job.ts'
+import { expect, test } from './support/program.ts'
+
+test.use({ demo: true })
+test.slow()
+
+test.beforeEach(async ({ page }) => {
+  await page.getByRole('button', { name: 'Take Baseline as A, before' }).click({ timeout: 120_000 })
+  await page.getByRole('button', { name: 'Take More feed-forward as B, after' }).click({ timeout: 120_000 })
+  await page.getByRole('button', { name: 'See side by side' }).click()
+  await waitForNumbers(page)
+})
+
+test('says better where the truth is better, with its evidence', async ({ page }) => {
+  const line = page.getByRole('region', { name: 'The two whole flights' })
+  // The demo's third flight has 2.5 times the feed-forward on roll and pitch: less error and less lag on both.
+  await expect(line).toContainText(/better on roll .*pitch/i, { timeout: 60_000 })
+  await line.getByRole('button', { name: 'Why' }).click()
+  const row = page.getByRole('row', { name: /^Tracking error, RMS, deg\/s lower is better roll/ })
+  await expect(row).toContainText('better')
+  await expect(row).toContainText(/\[−?\d+\.\d, −?\d+\.\d\]/)
+  await expect(page.getByRole('heading', { name: 'How alike the flying was' })).toBeVisible()
+  await page.getByRole('button', { name: 'Show all measures' }).click()
+  await expect(page.getByRole('row', { name: /^Settling, ms/ }).first()).toBeVisible()
+  const { violations } = await new AxeBuilder({ page }).analyze()
+  expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 150)}`)).toEqual([])
+})
+
+test('a pair takes both flights there, B laid over A by it', async ({ page }) => {
+  const offset = await page.getByTestId('offset').textContent()
+  await page.getByRole('button', { name: 'Verdict' }).click()
+  const pair = page.getByRole('listitem').getByRole('button').first()
+  await pair.click({ timeout: 60_000 })
+  await expect(page.getByRole('toolbar', { name: 'View' })).toBeVisible()
+  await expect(page.getByTestId('offset')).not.toHaveText(offset!)
+  await expect(page.locator('#measures-title')).toHaveText(/visible [1-4]\.\d\d s/)
+  // The cursor stands at the stop, where both setpoints are back near zero.
+  for (const side of ['a', 'b']) {
+    await expect(page.getByTestId(`readout-${side}-gyro.roll`)).toHaveText(/\d/)
+  }
+})
+
+test('the picture carries the verdict', async ({ page }) => {
+  await expect(page.getByRole('button', { name: 'Why' })).toBeVisible({ timeout: 60_000 })
+  await page.getByRole('button', { name: 'Picture…' }).click()
+  const save = page.getByRole('button', { name: 'Save PNG' })
+  await expect(save).toBeEnabled({ timeout: 30_000 })
+  const download = page.waitForEvent('download')
+  await save.click()
+  const { readPngText } = await import('../../workers/picture/png-text.ts')
+  const { readFileSync } = await import('node:fs')
+  const text = JSON.stringify(readPngText(readFileSync(await (await download).path())))
+  expect(text).toMatch(/better on roll/i)
+  expect(text).toMatch(/pairs of like manoeuvres/)
+})
