@@ -133,6 +133,12 @@ export class IncomingFiles {
     if (waiting?.ours) await rm(waiting.path, { force: true })
   }
 
+  #known(hash: string): Incoming['known'] {
+    const id = this.#library.findByContent(hash)
+    const [summary] = id === null ? [] : this.#library.listing.summaries([id])
+    return summary ? { flightId: summary.id, name: summary.name } : null
+  }
+
   async #look(
     { fileName, ...file }: Pick<Waiting, 'path' | 'place' | 'ours'> & { readonly fileName: string },
     hash: string,
@@ -147,7 +153,7 @@ export class IncomingFiles {
     return {
       incomingId,
       inspection: structuredClone(shown) as Incoming['inspection'],
-      known: this.#library.findByContent(hash),
+      known: this.#known(hash),
     }
   }
 }

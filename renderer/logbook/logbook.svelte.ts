@@ -1,4 +1,6 @@
 import { call, sendFile, stream } from '../desk/client.ts'
+import { session } from '../session.svelte.ts'
+import { FlightList } from './flight-list.svelte.ts'
 import type { DemoState, FlightSummary, Incoming, Progress } from '../../electron/desk/contract/schemas.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { isProblem, type Problem } from '../../workers/log/problems.ts'
@@ -29,7 +31,9 @@ export class IncomingFile {
 
 /** The indexed flights and the files on their way in. */
 class LogbookState {
-  flights = $state.raw<readonly FlightSummary[]>([])
+  readonly list = new FlightList((work) => this.#orSay(work))
+  /** The lines of the flights chosen as A and B, wherever they stand in the list. */
+  #chosen = $state.raw<readonly FlightSummary[]>([])
   demo = $state.raw<DemoState>({ state: 'none', done: 0, message: '' })
   loaded = $state(false)
   problem = $state('')
@@ -55,12 +59,32 @@ class LogbookState {
 
   async refresh(): Promise<void> {
     await this.#orSay(async () => {
-      const { flights, demo } = await call('logbook.list', {})
-      this.flights = flights
-      this.demo = demo
+      const asked = [session.a, session.b].filter((id) => id !== null)
+      const reply = await this.list.refresh(asked)
+      if (!reply) return
+      this.#chosen = reply.also
+      this.demo = reply.demo
       this.loaded = true
       this.problem = ''
+      // A flight that was chosen while the desk was asked is not among those it was asked for.
+      const since = [session.a, session.b].filter((id) => id !== null && !asked.includes(id)) as number[]
+      session.letGo(new Set([...reply.also.map((flight) => flight.id), ...since]))
     })
+  }
+
+  /** The line of a flight that is chosen or in sight. */
+  summaryOf(flightId: number): FlightSummary | undefined {
+    return this.#chosen.find((flight) => flight.id === flightId) ?? this.list.find(flightId)
+  }
+
+  /** The flight before this one of the same craft: the usual "before". */
+  async previousOf(flightId: number): Promise<FlightSummary | null> {
+    let found: FlightSummary | null = null
+    await this.#orSay(async () => {
+      found = (await call('flight.previous', { flightId })).flight
+      if (found) this.#chosen = [...this.#chosen, found]
+    })
+    return found
   }
 
   /** Looks at dropped or picked files, one after the other: each is shown before anything is stored. */

@@ -37,6 +37,7 @@ export function durationInWords(duration_s: number): string {
 
 /** "100 Hz", "2.0 kHz" */
 export function rateInWords(rate_hz: number): string {
+  if (!Number.isFinite(rate_hz)) return 'not known'
   if (rate_hz >= 999.5) return `${(rate_hz / 1000).toFixed(rate_hz >= 10_000 ? 0 : 1)} kHz`
   return `${rate_hz.toFixed(rate_hz < 10 ? 1 : 0)} Hz`
 }
@@ -52,4 +53,22 @@ export function bytesInWords(bytes: number): string {
   if (bytes < 1000) return `${bytes} B`
   if (bytes < 1e6) return `${(bytes / 1e3).toFixed(0)} kB`
   return `${(bytes / 1e6).toFixed(1)} MB`
+}
+
+/** "3 flights", "1 flight", "12,345 flights" */
+export function countInWords(count: number, word: string): string {
+  return `${count.toLocaleString('en-US')} ${word}${count === 1 ? '' : 's'}`
+}
+
+/** "Thu 1 May 2025": an ISO day as people say it. */
+export function longDay(day: string): string {
+  if (day === '') return 'Day not known'
+  const words = {
+    weekday: 'short',
+    day: 'numeric',
+    month: 'short',
+    year: 'numeric',
+    timeZone: 'UTC',
+  } as const
+  return new Date(`${day}T00:00:00Z`).toLocaleDateString('en-GB', words).replace(',', '')
 }

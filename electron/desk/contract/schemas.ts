@@ -165,7 +165,7 @@ export const incomingSchema = v.object({
   incomingId: v.string(),
   inspection: inspectionSchema,
   /** The flight that this very file already is, found by its content. */
-  known: v.nullable(flightIdSchema),
+  known: v.nullable(v.object({ flightId: flightIdSchema, name: v.string() })),
 })
 export type Incoming = v.InferOutput<typeof incomingSchema>
 

@@ -110,7 +110,7 @@ describe('a file on its way in', () => {
 
   test('is known again by its content under another name', async () => {
     const { id } = await added()
-    expect(last(await send('two.csv', LOG)).value).toMatchObject({ known: id })
+    expect(last(await send('two.csv', LOG)).value).toMatchObject({ known: { flightId: id, name: 'one' } })
   })
 
   test('opened by its path it is only read', async () => {
