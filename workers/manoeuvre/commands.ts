@@ -1,6 +1,7 @@
 import { perAxis, type PerAxis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
 import { toUniform } from '../signal/resample.ts'
+import { median } from '../statistics/moments.ts'
 
 /** What the hands asked for, on an even clock. The gyro has no place here. */
 export interface Commands {
@@ -11,6 +12,8 @@ export interface Commands {
   readonly fromStick: PerAxis<boolean>
   /** 0..1 */
   readonly throttle: Float32Array | null
+  /** Median of the throttle while it is open: about what the craft hovers at. NaN without a throttle. */
+  readonly usualThrottle: number
   readonly voltage_V: Float32Array | null
 }
 
@@ -18,6 +21,9 @@ export interface Commands {
 export const COMMANDS_HZ = 200
 /** A round figure for the rate at full stick where only sticks are logged (common practice, no source). */
 export const FULL_STICK_DPS = 600
+
+/** Throttle above this is open. */
+const OPEN = 0.02
 
 /** Brings a flight's commands to an even 200 Hz that starts at the flight's first sample. */
 export function commandsOf(signals: FlightSignals, voltage_V?: ArrayLike<number>): Commands {
@@ -31,11 +37,13 @@ export function commandsOf(signals: FlightSignals, voltage_V?: ArrayLike<number>
     if (!stick) return { samples: null, fromStick: false }
     return { samples: even(stick.map((share) => share * FULL_STICK_DPS)), fromStick: true }
   })
+  const throttle = channels.throttle ? even(channels.throttle) : null
   return {
     rate_hz: COMMANDS_HZ,
     setpoint: perAxis((axis) => ofAxis[axis].samples),
     fromStick: perAxis((axis) => ofAxis[axis].fromStick),
-    throttle: channels.throttle ? even(channels.throttle) : null,
+    throttle,
+    usualThrottle: throttle ? median(throttle.filter((value) => value > OPEN)) : NaN,
     voltage_V: voltage_V ? even(voltage_V) : null,
   }
 }

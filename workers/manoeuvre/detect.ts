@@ -169,14 +169,16 @@ function finished(draft: Draft, commands: Commands, t0_s: number, others: readon
   const reference = Math.round(draft.stop ?? draft.start)
   const long = Math.round(0.25 * rate_hz)
   const until = draft.kind === 'hover' ? Math.round(draft.end) : reference + long
+  const throttle = meanOver(commands.throttle, reference, until)
   const inputs: ManoeuvreInputs = {
-    peak_dps: draft.stroke?.peak_dps ?? NaN,
-    snap_dps2: draft.stroke?.snap_dps2 ?? NaN,
+    peak_dps: draft.stroke?.peak_dps ?? null,
+    snap_dps2: draft.stroke?.snap_dps2 ?? null,
     duration_s: (draft.end - draft.start) / rate_hz,
-    throttle: meanOver(commands.throttle, reference, until),
-    step: draft.step,
-    angle_deg: draft.stroke?.angle_deg ?? NaN,
-    voltage_V: meanOver(commands.voltage_V, reference, until),
+    throttle: orNull(throttle),
+    load: orNull(throttle / commands.usualThrottle),
+    step: orNull(draft.step),
+    angle_deg: draft.stroke?.angle_deg ?? null,
+    voltage_V: orNull(meanOver(commands.voltage_V, reference, until)),
   }
   const start_s = at(draft.start)
   return {
@@ -194,6 +196,9 @@ function finished(draft: Draft, commands: Commands, t0_s: number, others: readon
     edited: false,
   }
 }
+
+/** Plain data hold no NaN. */
+const orNull = (value: number) => (Number.isFinite(value) ? value : null)
 
 /** The way out of an inverted stretch: the throttle opens during a turn or just after it. */
 function turning(draft: Draft, others: readonly Draft[], rate_hz: number): boolean {

@@ -1,5 +1,4 @@
 import { AXES } from '../flight/axes.ts'
-import { median } from '../statistics/moments.ts'
 import type { Commands } from './commands.ts'
 import type { Draft } from './detect.ts'
 
@@ -11,10 +10,11 @@ export const HOVER_S = 0.5
 /** Time kept from what a manoeuvre leaves behind, s. */
 const AFTER_S = 0.5
 
-/** Half-second stretches of quiet flight away from every manoeuvre. Without a throttle there are none: it might be the bench. */
+/** Half-second stretches of quiet flight away from every manoeuvre. Without a throttle it might be
+ * the bench, without any stick or setpoint the hands might be busy: then there are none. */
 export function findHovering(commands: Commands, others: readonly Draft[]): Draft[] {
   const { throttle, rate_hz, setpoint } = commands
-  if (!throttle) return []
+  if (!throttle || AXES.every((axis) => setpoint[axis] === null)) return []
   const busy = new Uint8Array(throttle.length)
   for (const { start, end } of others)
     busy.fill(1, Math.max(0, Math.floor(start)), Math.min(busy.length, Math.ceil(end + AFTER_S * rate_hz)))
@@ -24,8 +24,7 @@ export function findHovering(commands: Commands, others: readonly Draft[]): Draf
     for (let n = 0; n < busy.length; n++) if (!(Math.abs(samples[n]!) < STILL_DPS)) busy[n] = 1
   }
   const size = Math.round(HOVER_S * rate_hz)
-  const flown = throttle.filter((value) => value > 0.02)
-  const least = 0.5 * median(flown)
+  const least = 0.5 * commands.usualThrottle
   const drafts: Draft[] = []
   for (let start = 0; start + size <= busy.length;) {
     let low = Infinity

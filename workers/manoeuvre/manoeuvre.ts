@@ -36,21 +36,23 @@ export interface Manoeuvre {
   readonly edited: boolean
 }
 
-/** How it was flown: what like is told from unlike by. NaN where it does not apply or is not logged. */
+/** How it was flown: what like is told from unlike by. Null where it does not apply or is not logged. */
 export interface ManoeuvreInputs {
-  /** Largest |setpoint| on the stroke that is stopped, deg/s. Throttle kinds: NaN. */
-  readonly peak_dps: number
+  /** Largest |setpoint| on the stroke that is stopped, deg/s. Throttle kinds: null. */
+  readonly peak_dps: number | null
   /** Largest rate of change of the setpoint on the way to the stop, deg/s^2. */
-  readonly snap_dps2: number
+  readonly snap_dps2: number | null
   readonly duration_s: number
   /** Mean throttle, 0..1, over a quarter of a second from the stop on. */
-  readonly throttle: number
-  /** Size of a throttle step, 0..1; NaN for sticks. */
-  readonly step: number
+  readonly throttle: number | null
+  /** The same as a share of the flight's usual throttle: comparable where a stick position means another thrust. */
+  readonly load: number | null
+  /** Size of a throttle step, 0..1; null for sticks. */
+  readonly step: number | null
   /** Setpoint's turn from start to stop, deg, along the direction. */
-  readonly angle_deg: number
-  /** NaN when not logged. */
-  readonly voltage_V: number
+  readonly angle_deg: number | null
+  /** Null when not logged. */
+  readonly voltage_V: number | null
 }
 
 /** A pilot's correction of what was detected; remembered beside the flight. */

@@ -156,7 +156,7 @@ function washEvent(even: EvenFlight, manoeuvre: Manoeuvre): WashEvent | null {
   const start = sampleAt(even, manoeuvre.stop_s!)
   const end = start + Math.round((manoeuvre.end_s - manoeuvre.stop_s!) * even.rate_hz)
   if (start < 0 || end > even.length) return null
-  return { start, end, fall: NaN, recovery: manoeuvre.inputs.step }
+  return { start, end, fall: NaN, recovery: manoeuvre.inputs.step ?? NaN }
 }
 
 function washAnswer(even: EvenFlight, manoeuvre: Manoeuvre, bands: PerAxisWash) {

@@ -211,7 +211,7 @@ function evidenceOf(
     floor,
     cautions: [],
     whole: null,
-    refusal: differences.length > 0 ? null : whyNothing(sides, axis, countA, countB),
+    refusal: differences.length > 0 ? null : whyNothing(id, sides, axis, countA, countB),
   }
 }
 
@@ -226,6 +226,7 @@ function adjustedDifference(
 }
 
 function whyNothing(
+  id: MeasureId,
   sides: { readonly a: Side; readonly b: Side },
   axis: Axis | null,
   countA: number,
@@ -240,6 +241,10 @@ function whyNothing(
     if (axis && !even.setpoint[axis]) return `The log of ${name} holds no setpoint for ${axis}.`
     if (!axis && !even.atTop) return `The log of ${name} holds no motors.`
   }
+  const slow_hz = Math.min(sides.a.flight.signals.rate_hz, sides.b.flight.signals.rate_hz)
+  const bands = commonBands(slow_hz, slow_hz)
+  if ((id === 'noiseLow' && !bands.low_hz) || (id === 'noiseHigh' && !bands.high_hz))
+    return `A log of ${slow_hz.toFixed(0)} Hz is too slow to show this band.`
   const limited = (side: Side) =>
     axis !== null &&
     side.flight.manoeuvres.some(

@@ -137,7 +137,12 @@ export function verdictOf(draft: Draft, adjustedP: number | null): MeasureVerdic
     interval:
       draft.low === null || draft.high === null
         ? null
-        : { low: draft.low, high: draft.high, coverage: draft.coverage, covers: 'sampling error only' },
+        : {
+            low: draft.low,
+            high: draft.high,
+            coverage: draft.coverage,
+            covers: evidence.whole ? 'sampling error and estimated bias' : 'sampling error only',
+          },
     p: draft.p,
     adjustedP,
     adjustment: adjustedP === null ? null : facts.headline ? 'Holm' : 'Benjamini-Hochberg',

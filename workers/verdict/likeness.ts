@@ -20,18 +20,18 @@ const input = (
   ratio = true,
 ): InputFacts => ({ name, unit, of, ratio, alike })
 
-const PEAK = input('peak rate', 'deg/s', ({ inputs }) => inputs.peak_dps, 0.12)
-const SNAP = input('snap', 'deg/s²', ({ inputs }) => inputs.snap_dps2, 0.35)
+const PEAK = input('peak rate', 'deg/s', ({ inputs }) => inputs.peak_dps ?? NaN, 0.12)
+const SNAP = input('snap', 'deg/s²', ({ inputs }) => inputs.snap_dps2 ?? NaN, 0.35)
 const DURATION = input('duration', 's', ({ inputs }) => inputs.duration_s, 0.3)
 /** Throttle over the flight's own usual one, so that another prop or motor limit still finds its like. */
-const THROTTLE = input('throttle over usual', '', ({ inputs }) => inputs.load, 0.3)
+const THROTTLE = input('throttle over usual', '', ({ inputs }) => inputs.load ?? NaN, 0.3)
 const STEP = input(
   'throttle step over usual',
   '',
-  ({ inputs }) => (Math.abs(inputs.step) * inputs.load) / inputs.throttle,
+  ({ inputs }) => (Math.abs(inputs.step ?? NaN) * (inputs.load ?? NaN)) / (inputs.throttle ?? NaN),
   0.3,
 )
-const VOLTAGE = input('battery voltage', 'V', ({ inputs }) => inputs.voltage_V, 0.03)
+const VOLTAGE = input('battery voltage', 'V', ({ inputs }) => inputs.voltage_V ?? NaN, 0.03)
 
 /** What each kind is told alike by. Never anything that the gyro shows. */
 export function inputsOf(kind: ManoeuvreKind): readonly InputFacts[] {

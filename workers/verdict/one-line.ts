@@ -6,13 +6,16 @@ export function oneLine(measures: readonly MeasureVerdict[]): OneLineVerdict {
   const headline = measures.filter((measure) => measure.headline)
   const better = headline.filter(({ word }) => word === 'better')
   const worse = headline.filter(({ word }) => word === 'worse')
-  const alike = headline.filter(({ word }) => word === 'no clear difference')
+  // Motors that are far from their limits in both flights say nothing about the change.
+  const alike = headline.filter(({ word, axis }) => word === 'no clear difference' && axis !== null)
   const parts: string[] = []
   if (better.length > 0) parts.push(`better ${listed(better)}`)
   if (worse.length > 0) parts.push(`worse ${listed(worse)}`)
   if (parts.length > 0) return { word: wordOf(better, worse), sentence: `B is ${parts.join('; ')}.` }
   if (alike.length > 0) {
-    const others = headline.length > alike.length ? ' The rest can’t be told from these two flights.' : ''
+    const others = headline.some(({ word }) => word === "can't tell")
+      ? ' The rest can’t be told from these two flights.'
+      : ''
     return { word: 'no clear difference', sentence: `No clear difference ${listed(alike)}.${others}` }
   }
   return { word: "can't tell", sentence: 'These two flights can’t tell.' }

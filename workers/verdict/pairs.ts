@@ -23,7 +23,7 @@ const TOO_FAR = 1e6
 
 /**
  * Pairs the manoeuvres of two flights: exact on axis, kind and direction; within that the assignment of least total
- * distance (Hungarian method) over as many pairs as the caliper allows. Swapping the flights gives the same pairs. Sweeps take no part.
+ * squared distance (Hungarian method) over as many pairs as the caliper allows. Swapping the flights gives the same pairs. Sweeps take no part.
  */
 export function matchManoeuvres(a: readonly Manoeuvre[], b: readonly Manoeuvre[]): Matching {
   const groupsA = grouped(a)
@@ -36,7 +36,10 @@ export function matchManoeuvres(a: readonly Manoeuvre[], b: readonly Manoeuvre[]
     const other = groupsB.get(key) ?? []
     const tolerances = tolerancesOf(own, other)
     const distance = own.map((one) => other.map((two) => distanceBetween(tolerances, one, two)))
-    const cost = distance.map((row) => row.map((value) => (value <= 1 ? value : TOO_FAR + value)))
+    // Squares: plain distances on a line have many assignments of the same total, and swapping could pick another.
+    const cost = distance.map((row) =>
+      row.map((value) => (value <= 1 ? value * value : TOO_FAR + value * value)),
+    )
     const partner = own.length > 0 && other.length > 0 ? assign(cost) : new Int32Array(own.length).fill(-1)
     const taken = new Set<number>()
     partner.forEach((column, row) => {

@@ -149,13 +149,16 @@ function delays({ measures }: Evidence): Reading[] {
 function nothingTold({ measures, pairs }: Evidence): Reading {
   const headline = measures.filter(({ headline }) => headline)
   const alike = headline.filter(({ word }) => word === 'no clear difference')
+  const reasons = new Set(headline.filter(({ axis }) => axis !== 'yaw').map(({ reason }) => reason))
   const needed = Math.max(0, ...headline.map(({ pairsNeeded }) => pairsNeeded ?? 0))
   const sentence =
     alike.length > 0
       ? `Flown alike, the two flights do not differ by more than what matters in ${alike.length} of ${headline.length} headline measures.`
-      : pairs.length === 0
-        ? 'No manoeuvre of one flight has a like partner in the other, so there is nothing to compare.'
-        : `The pairs do not settle it; about ${needed > 0 ? needed : 'a dozen more'} pairs an axis would.`
+      : pairs.length === 0 && reasons.size > 0
+        ? [...reasons].slice(0, 2).join(' ')
+        : pairs.length === 0
+          ? 'No manoeuvre of one flight has a like partner in the other, so there is nothing to compare.'
+          : `The pairs do not settle it; about ${needed > 0 ? needed : 'a dozen more'} pairs an axis would.`
   return {
     sentence,
     standing: 'measured',

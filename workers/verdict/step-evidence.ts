@@ -7,8 +7,8 @@ import type { Evidence } from './judge.ts'
 export type StepEvidence = Omit<Evidence, 'delta' | 'floor'>
 
 const FIGURES = [
-  { id: 'rise', figure: 'rise_s', scale: 1000 },
-  { id: 'overshoot', figure: 'overshoot_percent', scale: 1 },
+  { id: 'rise', figure: 'rise_s', unit: 'ms' },
+  { id: 'overshoot', figure: 'overshoot_percent', unit: '%' },
 ] as const
 
 /** Rise and overshoot of each axis's step response in both flights: one figure a flight, with its sampling error. */
@@ -16,7 +16,7 @@ export function stepEvidence(a: Measurable, b: Measurable): StepEvidence[] {
   return AXES.flatMap((axis) => {
     const own = responseOf(a, axis)
     const other = responseOf(b, axis)
-    return FIGURES.map(({ id, figure, scale }): StepEvidence => {
+    return FIGURES.map(({ id, figure, unit }): StepEvidence => {
       const base = {
         id,
         axis,
@@ -33,25 +33,22 @@ export function stepEvidence(a: Measurable, b: Measurable): StepEvidence[] {
         const result = response.figures[figure]
         if (result.kind === 'refused') return { refusal: `${name}: ${result.reason}` }
         if (!result.interval) return { refusal: `${name}: no interval could be given.` }
-        return {
-          result,
-          value: result.value * scale,
-          error: ((result.interval.high - result.interval.low) * scale) / 3.92,
-        }
+        if (result.unit !== unit) throw new Error(`${figure} in ${result.unit}, not ${unit}`)
+        // Width of a 95 % interval over twice 1.96.
+        return { result, value: result.value, error: (result.interval.high - result.interval.low) / 3.92 }
       })
       const [x, y] = values
       const refusal = x!.refusal ?? y!.refusal ?? null
       if (refusal !== null) return { ...base, refusal }
+      const doubts = [...new Set([...x!.result!.cautions, ...y!.result!.cautions])]
       return {
         ...base,
         a: x!.value!,
         b: y!.value!,
         whole: { effect: y!.value! - x!.value!, error: Math.hypot(x!.error!, y!.error!) },
-        refusal: null,
-        cautions: [
-          'One figure for each flight: its interval covers sampling error only, and the flying was not matched.',
-          ...new Set([...x!.result!.cautions, ...y!.result!.cautions]),
-        ],
+        // A narrow interval can sit around a wrong number: without a clean estimate of both there is no word.
+        refusal: doubts.length > 0 ? `The estimate is in doubt: ${doubts[0]!}` : null,
+        cautions: ['One figure for each flight: the flying was not matched.', ...doubts],
       }
     })
   })
