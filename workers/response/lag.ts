@@ -1,5 +1,5 @@
 import { meanRate_hz } from '../signal/clock-breaks.ts'
-import { correlate, crossProducts, parabolaPeak } from '../signal/correlate.ts'
+import { correlate, crossProducts, parabolaPeak, type Correlation } from '../signal/correlate.ts'
 import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
 
@@ -70,34 +70,86 @@ export function lag(
   if (isConstant(u))
     return refuse('The setpoint does not move in this span, so the gyro has nothing to lag behind.')
   if (isConstant(y)) return refuse('The gyro does not move in this span.')
-  const { r, overlap } = correlate(u, y, -reach, reach)
-  let peak = 0
-  for (let k = 1; k < r.length; k++) if (r[k]! > r[peak]! || Number.isNaN(r[peak])) peak = k
-  const peak_r = r[peak]!
-  if (!(peak_r >= MIN_CORRELATION)) {
+  const found = peakOf(u, y, reach, rate_hz)
+  if (!(found.r >= MIN_CORRELATION)) {
     return refuse(
-      `The gyro follows the setpoint too loosely to tell a lag (correlation ${(peak_r || 0).toFixed(2)}).`,
+      `The gyro follows the setpoint too loosely to tell a lag (correlation ${(found.r || 0).toFixed(2)}).`,
     )
   }
-  if (peak === 0 || peak === r.length - 1) {
+  if (Math.abs(found.lag) >= reach) {
     return refuse(
       `No peak within ${Math.round(maxLag_s * 1000)} ms: the best match lies at the end of the range.`,
     )
   }
-  const shift = peak - reach + parabolaPeak(r[peak - 1]!, peak_r, r[peak + 1]!)
-  const halfWidth_s = 1.96 * standardError_s(u, y, peak - reach, rate_hz)
-  const away = Math.max(1, Math.round(FLAT_SHIFT_S * rate_hz))
-  const left = r[Math.max(0, peak - away)]!
-  const right = r[Math.min(r.length - 1, peak + away)]!
+  const lag_s = (found.lag + found.shift) / rate_hz
+  const halfWidth_s = 1.96 * standardError_s(u, y, lag_s, rate_hz)
   return {
     kind: 'lag',
-    lag_s: shift / rate_hz,
-    r: peak_r,
-    low_s: shift / rate_hz - halfWidth_s,
-    high_s: shift / rate_hz + halfWidth_s,
-    flat: 1 - Math.max(left, right) / peak_r < FLAT_LOSS,
-    n: Math.round(overlap[peak]! / finer),
+    lag_s,
+    r: found.r,
+    low_s: lag_s - halfWidth_s,
+    high_s: lag_s + halfWidth_s,
+    flat: found.loss < FLAT_LOSS,
+    n: Math.round(found.overlap / finer),
   }
+}
+
+interface Peak {
+  /** Whole samples, and the parabola's part of one. */
+  readonly lag: number
+  readonly shift: number
+  readonly r: number
+  readonly overlap: number
+}
+
+/** Shifts are first tried on means at about this rate. */
+const COARSE_RATE_HZ = 500
+
+/** The best correlation within the reach: on means first where the rate is high, then sample by sample around that. */
+function peakOf(
+  u: Float64Array,
+  y: Float64Array,
+  reach: number,
+  rate_hz: number,
+): Peak & { readonly loss: number } {
+  const factor = Math.floor(rate_hz / COARSE_RATE_HZ)
+  if (factor < 2) {
+    const all = correlate(u, y, -reach, reach)
+    const peak = climbed(all)
+    return { ...peak, loss: lossBeside(all, peak.lag, rate_hz) }
+  }
+  const coarseReach = Math.ceil(reach / factor)
+  const means = correlate(
+    decimated(u, factor).samples,
+    decimated(y, factor).samples,
+    -coarseReach,
+    coarseReach,
+  )
+  const coarse = climbed(means)
+  const loss = lossBeside(means, coarse.lag, rate_hz / factor)
+  const inside = (lag: number) => Math.max(1 - reach, Math.min(reach - 1, lag))
+  let guess = inside(Math.round((coarse.lag + coarse.shift) * factor))
+  for (;;) {
+    const near = climbed(correlate(u, y, guess - 1, guess + 1))
+    if (near.lag === guess || Math.abs(near.lag) === reach) return { ...near, loss }
+    guess = inside(near.lag)
+  }
+}
+
+/** What being FLAT_SHIFT_S off the peak costs of its correlation, on the better side. */
+function lossBeside({ r, firstLag }: Correlation, peak: number, rate_hz: number): number {
+  const away = Math.max(1, Math.round(FLAT_SHIFT_S * rate_hz))
+  const at = (lag: number) => r[Math.max(0, Math.min(r.length - 1, lag - firstLag))]!
+  return 1 - Math.max(at(peak - away), at(peak + away)) / at(peak)
+}
+
+/** Highest correlation and the parabola's peak there. */
+function climbed({ r, overlap, firstLag }: Correlation): Peak {
+  let peak = 0
+  for (let k = 1; k < r.length; k++) if (r[k]! > r[peak]! || Number.isNaN(r[peak])) peak = k
+  const inside = peak > 0 && peak < r.length - 1
+  const shift = inside ? parabolaPeak(r[peak - 1]!, r[peak]!, r[peak + 1]!) : 0
+  return { lag: firstLag + peak, shift, r: r[peak]!, overlap: overlap[peak]! }
 }
 
 function atEvenRate(setpoint: ArrayLike<number>, gyro: ArrayLike<number>, options: LagOptions) {
@@ -136,53 +188,58 @@ const MEMORY_RATE_HZ = 250
 /** Seconds over which it is followed. */
 const MEMORY_S = 2
 
-/** Standard error of the lag, s; see `lag`. */
-function standardError_s(u: Float64Array, y: Float64Array, shift: number, rate_hz: number): number {
-  const from = Math.max(0, -shift)
-  const to = Math.min(u.length, y.length - shift)
-  let count = 0
-  let meanU = 0
-  let meanY = 0
-  for (let n = from; n < to; n++) {
-    const pair = u[n]! + y[n + shift]!
-    if (pair - pair !== 0) continue
-    meanU += u[n]!
-    meanY += y[n + shift]!
-    count++
-  }
-  meanU /= count
-  meanY /= count
-  let uu = 0
-  let uy = 0
-  for (let n = from; n < to; n++) {
-    const pair = u[n]! + y[n + shift]!
-    if (pair - pair !== 0) continue
-    uu += (u[n]! - meanU) ** 2
-    uy += (u[n]! - meanU) * (y[n + shift]! - meanY)
-  }
-  const gain = uy / uu
-  const residual = new Float64Array(to - from)
-  for (let n = from; n < to; n++) residual[n - from] = y[n + shift]! - meanY - gain * (u[n]! - meanU)
+/**
+ * Standard error of the lag, s; see `lag`. On means at about 250 Hz: what is faster is noise, and averaging it is what
+ * the correlation does as well.
+ */
+function standardError_s(u: Float64Array, y: Float64Array, lag_s: number, rate_hz: number): number {
   const factor = Math.max(1, Math.round(rate_hz / MEMORY_RATE_HZ))
   const slow_hz = rate_hz / factor
-  const noise = decimated(residual, factor).samples
-  const smooth = decimated(u.subarray(from, to), factor).samples
-  const slope = new Float64Array(noise.length)
-  let slopes = 0
-  let pairs = 0
-  for (let n = 1; n + 1 < noise.length; n++) {
-    slope[n] = 0.5 * (smooth[n + 1]! - smooth[n - 1]!) * slow_hz
-    const usable = noise[n]! + slope[n]!
-    if (usable - usable !== 0) continue
-    slopes += slope[n]! ** 2
-    pairs++
+  const demand = decimated(u, factor).samples
+  const answer = decimated(y, factor).samples
+  const count = answer.length
+  // The demand as it stood lag_s ago, straight between means, and its slope.
+  const delay = lag_s * slow_hz
+  const whole = Math.floor(delay)
+  const part = delay - whole
+  const later = new Float64Array(count).fill(NaN)
+  for (let n = Math.max(0, whole + 1); n < Math.min(count, count + whole); n++) {
+    later[n] = (1 - part) * demand[n - whole]! + part * demand[n - whole - 1]!
   }
-  for (let n = 0; n < noise.length; n++) {
-    const usable = noise[n]! + slope[n]!
-    if (usable - usable !== 0) noise[n] = slope[n] = 0
+  let pairs = 0
+  let meanU = 0
+  let meanY = 0
+  const usable = (n: number) => {
+    const both = later[n]! + answer[n]!
+    return both - both === 0
+  }
+  for (let n = 0; n < count; n++) {
+    if (!usable(n)) continue
+    pairs++
+    meanU += later[n]!
+    meanY += answer[n]!
+  }
+  meanU /= pairs
+  meanY /= pairs
+  let uu = 0
+  let uy = 0
+  for (let n = 0; n < count; n++) {
+    if (!usable(n)) continue
+    uu += (later[n]! - meanU) ** 2
+    uy += (later[n]! - meanU) * (answer[n]! - meanY)
+  }
+  const gain = uy / uu
+  const noise = new Float64Array(count)
+  const slope = new Float64Array(count)
+  let slopes = 0
+  for (let n = 1; n + 1 < count; n++) {
+    if (!usable(n - 1) || !usable(n) || !usable(n + 1)) continue
+    noise[n] = answer[n]! - meanY - gain * (later[n]! - meanU)
+    slope[n] = 0.5 * (later[n + 1]! - later[n - 1]!) * slow_hz
+    slopes += slope[n]! ** 2
   }
   if (!(slopes > 0 && uu > 0)) return Infinity
-  const memory = Math.min(noise.length >> 2, Math.round(MEMORY_S * slow_hz))
+  const memory = Math.min(count >> 2, Math.round(MEMORY_S * slow_hz))
   const ofNoise = crossProducts(noise, noise, 0, memory)
   const ofSlope = crossProducts(slope, slope, 0, memory)
   let spread = 1
@@ -192,6 +249,5 @@ function standardError_s(u: Float64Array, y: Float64Array, shift: number, rate_h
   }
   // Smooth noise can make the sum negative by chance; half is the least believed.
   const inflation = Number.isFinite(spread) ? Math.max(0.5, spread) : 1
-  const noisePower = ofNoise[0]! / pairs
-  return Math.sqrt((inflation * noisePower) / (gain * gain * slopes))
+  return Math.sqrt((inflation * ofNoise[0]!) / pairs / (gain * gain * slopes))
 }

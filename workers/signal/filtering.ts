@@ -11,7 +11,7 @@ export function filterCausal(
   settled = false,
 ): Float64Array {
   const output = Float64Array.from(samples)
-  runChain(chain, output, settled ? (output[0] ?? 0) : 0)
+  runChain(chain, output, settled ? (output[0] ?? 0) : 0, 1)
   return output
 }
 
@@ -35,21 +35,22 @@ export function filterZeroPhase(chain: readonly Section[], samples: ArrayLike<nu
     work[n] = 2 * first - samples[edge - n]!
     work[count + edge + n] = 2 * last - samples[count - 2 - n]!
   }
-  for (let n = 0; n < count; n++) work[edge + n] = samples[n]!
-  runChain(chain, work, work[0]!)
-  work.reverse()
-  runChain(chain, work, work[0]!)
-  work.reverse()
+  work.set(samples, edge)
+  runChain(chain, work, work[0]!, 1)
+  runChain(chain, work, work[work.length - 1]!, -1)
   return work.subarray(edge, edge + count)
 }
 
-/** In place; the memory starts as if `rest` had stood there for ever. Two sections at a time, which hides latency. */
-function runChain(chain: readonly Section[], work: Float64Array, rest: number): void {
+/**
+ * In place, forward or backward; the memory starts as if `rest` had stood there for ever. Two sections at a time, which
+ * hides latency.
+ */
+function runChain(chain: readonly Section[], work: Float64Array, rest: number, direction: 1 | -1): void {
   let level = rest
   for (let index = 0; index < chain.length; index += 2) {
     const first = chain[index]!
     const second = chain[index + 1]
-    level = second ? runTwo(first, second, work, level) : runOne(first, work, level)
+    level = second ? runTwo(first, second, work, level, direction) : runOne(first, work, level, direction)
   }
 }
 
@@ -60,36 +61,56 @@ function settledMemory({ b0, b1, b2, a1, a2 }: Section, level: number) {
   return { near: b1 * level - a1 * output + far, far, output }
 }
 
-function runOne(section: Section, work: Float64Array, level: number): number {
+/*
+ * Transposed direct form II with the output put into the memory's equations, near' = (b1 - a1 b0) x + far - a1 near and
+ * far' = (b2 - a2 b0) x - a2 near: each step then waits for one multiplication and one addition less of the one before.
+ */
+
+function runOne(section: Section, work: Float64Array, level: number, direction: 1 | -1): number {
   const { b0, b1, b2, a1, a2 } = section
+  const e1 = b1 - a1 * b0
+  const e2 = b2 - a2 * b0
   const memory = settledMemory(section, level)
   let { near, far } = memory
-  for (let n = 0; n < work.length; n++) {
+  const start = direction === 1 ? 0 : work.length - 1
+  for (let n = start; n >= 0 && n < work.length; n += direction) {
     const x = work[n]!
-    const y = b0 * x + near
-    near = b1 * x - a1 * y + far
-    far = b2 * x - a2 * y
-    work[n] = y
+    work[n] = b0 * x + near
+    const next = e1 * x + far - a1 * near
+    far = e2 * x - a2 * near
+    near = next
   }
   return memory.output
 }
 
-function runTwo(first: Section, second: Section, work: Float64Array, level: number): number {
+function runTwo(
+  first: Section,
+  second: Section,
+  work: Float64Array,
+  level: number,
+  direction: 1 | -1,
+): number {
   const { b0, b1, b2, a1, a2 } = first
   const { b0: d0, b1: d1, b2: d2, a1: c1, a2: c2 } = second
+  const e1 = b1 - a1 * b0
+  const e2 = b2 - a2 * b0
+  const g1 = d1 - c1 * d0
+  const g2 = d2 - c2 * d0
   const of1 = settledMemory(first, level)
   const of2 = settledMemory(second, of1.output)
   let { near: near1, far: far1 } = of1
   let { near: near2, far: far2 } = of2
-  for (let n = 0; n < work.length; n++) {
+  const start = direction === 1 ? 0 : work.length - 1
+  for (let n = start; n >= 0 && n < work.length; n += direction) {
     const x = work[n]!
     const y = b0 * x + near1
-    near1 = b1 * x - a1 * y + far1
-    far1 = b2 * x - a2 * y
-    const z = d0 * y + near2
-    near2 = d1 * y - c1 * z + far2
-    far2 = d2 * y - c2 * z
-    work[n] = z
+    const next1 = e1 * x + far1 - a1 * near1
+    far1 = e2 * x - a2 * near1
+    near1 = next1
+    work[n] = d0 * y + near2
+    const next2 = g1 * y + far2 - c1 * near2
+    far2 = g2 * y - c2 * near2
+    near2 = next2
   }
   return of2.output
 }

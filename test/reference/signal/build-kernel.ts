@@ -19,7 +19,7 @@ export async function compileKernel(): Promise<Uint8Array> {
     [
       'spectra.ts',
       ...['-O3', '--converge', '--noAssert', '--runtime', 'stub', '--importMemory'],
-      ...['--enable', 'simd', '--outFile', 'spectra.wasm'],
+      ...['--enable', 'simd', '--enable', 'relaxed-simd', '--outFile', 'spectra.wasm'],
     ],
     {
       readFile: (name) => (name === 'spectra.ts' ? readFileSync(join(kernel, 'spectra.as'), 'utf8') : null),

@@ -44,6 +44,19 @@ describe('lag', () => {
     },
   )
 
+  test('at a high rate is found as without the first look at means', () => {
+    const noise = normalInput(17, 24_000)
+    for (const late_s of [0.0036, 0.0151, -0.0077]) {
+      const gyro = at(4000, 24_000, late_s).map((value, n) => value + 20 * noise[n]!)
+      const fast = found(at(4000, 24_000), gyro, { rate_hz: 4000 })
+      expect(Math.abs(fast.lag_s - late_s)).toBeLessThan(0.0003)
+      const slow = found(at(4000, 24_000), gyro, { rate_hz: 400 })
+      // Ten times slower by name: no first look there, the same samples, ten times the lag.
+      expect(slow.lag_s / 10).toBeCloseTo(fast.lag_s, 6)
+      expect(slow.r).toBeCloseTo(fast.r, 9)
+    }
+  })
+
   test('changes its sign when setpoint and gyro change places', () => {
     const a = at(500, 4000)
     const b = at(500, 4000, 0.017)

@@ -39,6 +39,19 @@ test.each([
   }
 })
 
+test('a few lags, summed directly, equal many', () => {
+  const u = randomInput(7, 3001).map((value) => 5 * value + 3)
+  const y = randomInput(8, 2950).map((value, n) => value - 20 + u[n]!)
+  const many = correlate(u, y, -60, 60)
+  for (const first of [-60, -3, 0, 54]) {
+    const few = correlate(u, y, first, first + 6)
+    few.r.forEach((value, k) => expect(value).toBeCloseTo(many.r[first + 60 + k]!, 11))
+    few.overlap.forEach((value, k) => expect(value).toBe(many.overlap[first + 60 + k]!))
+  }
+  y[100] = NaN
+  expect(correlate(u, y, 0, 2).r[1]).toBeCloseTo(correlate(u, y, -60, 60).r[61]!, 11)
+})
+
 test('products in blocks equal products summed directly, also of series longer than a block', () => {
   const u = randomInput(3, 5000)
   const y = randomInput(4, 4700)

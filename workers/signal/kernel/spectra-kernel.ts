@@ -38,7 +38,7 @@ interface Kernel {
 
 const PAGE = 65_536
 /** Below this the kernel keeps its own constants. */
-const FIRST_FREE = 1024
+const FIRST_FREE = 4096
 /** Frames handed to the kernel at once: their levels stay in the processor's near memory. */
 const FRAMES_AT_ONCE = 64
 /** Segments whose spectra are added in 32 bits before they go to the sums in 64. */

@@ -1,0 +1,145 @@
+import { execFileSync } from 'node:child_process'
+import { join } from 'node:path'
+import { Worker } from 'node:worker_threads'
+import { lag } from '../../workers/response/lag.ts'
+import { butterworthLowPass } from '../../workers/signal/filters.ts'
+import { filterZeroPhase } from '../../workers/signal/filtering.ts'
+import { coherence, crossSpectra } from '../../workers/signal/cross-spectra.ts'
+import { spectrogram } from '../../workers/signal/spectrogram.ts'
+
+const COUNT = 600_000
+const RATE_HZ = 2000
+const ROUNDS = 40
+
+/** The same gyro-like series in every place: lines over noise from the tests' congruential sequence. */
+function series(): { u: Float32Array; y: Float32Array } {
+  const u = new Float32Array(COUNT)
+  const y = new Float32Array(COUNT)
+  let state = 5
+  for (let n = 0; n < COUNT; n++) {
+    state = (1664525 * state + 1013904223) % 2 ** 32
+    u[n] = 200 * Math.sin(n / 90) + 30 * Math.sin(n / 17) + state / 2 ** 32
+    y[n] = (u[n - 9] ?? 0) + 5 * Math.sin(0.7 * n)
+  }
+  return { u, y }
+}
+
+/**
+ * Mean processor time of this thread in ms, warm: a busy machine distorts it less than the clock on the wall does. The
+ * counter ticks in milliseconds, so only the sum over the rounds means something.
+ */
+const cost = (run: () => void): number => {
+  for (let round = 0; round < 3; round++) run()
+  const before = process.threadCpuUsage()
+  for (let round = 0; round < ROUNDS; round++) run()
+  const spent = process.threadCpuUsage(before)
+  return (spent.user + spent.system) / 1000 / ROUNDS
+}
+
+interface Peer {
+  readonly spectrogram_ms: number
+  readonly coherence_ms: number
+  readonly zeroPhase_ms: number
+  readonly correlate_ms: number
+  readonly fftw_ms: number | null
+}
+
+function askPeer(): Peer {
+  const script = join(import.meta.dirname, 'signal_peer.py')
+  return JSON.parse(execFileSync('/usr/bin/python3', [script, String(ROUNDS)], { encoding: 'utf8' })) as Peer
+}
+
+function quicker(one: Peer, other: Peer): Peer {
+  return {
+    spectrogram_ms: Math.min(one.spectrogram_ms, other.spectrogram_ms),
+    coherence_ms: Math.min(one.coherence_ms, other.coherence_ms),
+    zeroPhase_ms: Math.min(one.zeroPhase_ms, other.zeroPhase_ms),
+    correlate_ms: Math.min(one.correlate_ms, other.correlate_ms),
+    fftw_ms: one.fftw_ms === null || other.fftw_ms === null ? null : Math.min(one.fftw_ms, other.fftw_ms),
+  }
+}
+
+/**
+ * The computing core against SciPy (and FFTW in single precision where its library is installed) in the same run, 600,000
+ * samples, processor time but for the two threads. The spectrogram is of three axes, window 512, hop 64, in dB, copies included, on two threads.
+ */
+export async function bench(): Promise<{ name: string; value: number; unit: string; goal?: string }[]> {
+  const { u, y } = series()
+  // Before and after: on a shared machine either may meet a busy moment.
+  const before = askPeer()
+  const frames = Math.floor((COUNT - 512) / 64) + 1
+  const into = [0, 1, 2].map(() => new Float32Array(frames * 257))
+  const one_ms = cost(() => {
+    for (const levels of into) spectrogram(u, { rate_hz: RATE_HZ, window: 512, hop: 64, into: levels })
+  })
+  const two_ms = await onTwoThreads(u)
+  const coherence_ms = cost(() =>
+    coherence(crossSpectra(u, y, { rate_hz: RATE_HZ, segment: 512, single: true })),
+  )
+  const zeroPhase_ms = cost(() => filterZeroPhase(butterworthLowPass(4, 80, RATE_HZ), u))
+  const lag_ms = cost(() => lag(u, y, { rate_hz: RATE_HZ }))
+  const peer = quicker(before, askPeer())
+  return [
+    { name: 'spectrogram, 2 threads', value: two_ms, unit: 'ms' },
+    {
+      name: 'spectrogram, 2 threads, times SciPy',
+      value: peer.spectrogram_ms / two_ms,
+      unit: 'x',
+      goal: '>= 5',
+    },
+    { name: 'spectrogram, 1 thread, times SciPy', value: peer.spectrogram_ms / one_ms, unit: 'x' },
+    ...(peer.fftw_ms === null
+      ? []
+      : [
+          {
+            name: 'spectrogram, 1 thread, share of FFTW',
+            value: one_ms / peer.fftw_ms,
+            unit: 'x',
+            goal: '<= 1.6',
+          },
+        ]),
+    { name: 'coherence, times SciPy', value: peer.coherence_ms / coherence_ms, unit: 'x', goal: '>= 8' },
+    {
+      name: 'zero-phase filter, times SciPy',
+      value: peer.zeroPhase_ms / zeroPhase_ms,
+      unit: 'x',
+      goal: '>= 1.5',
+    },
+    { name: 'lag, times SciPy correlation', value: peer.correlate_ms / lag_ms, unit: 'x', goal: '>= 2' },
+  ]
+}
+
+/** Half of the frames in each of two warm threads, samples shared, levels written into shared memory. */
+async function onTwoThreads(u: Float32Array): Promise<number> {
+  const shared = new Float32Array(new SharedArrayBuffer(4 * COUNT))
+  shared.set(u)
+  const frames = Math.floor((COUNT - 512) / 64) + 1
+  const levels = new Float32Array(new SharedArrayBuffer(4 * 3 * frames * 257))
+  const half = frames >> 1
+  const threads = [
+    [0, half],
+    [half, frames],
+  ].map(([from, to]) => ({
+    from: from!,
+    to: to!,
+    worker: new Worker(new URL('signal-thread.ts', import.meta.url)),
+  }))
+  const round = () =>
+    Promise.all(
+      threads.map(
+        ({ from, to, worker }) =>
+          new Promise<void>((resolve) => {
+            worker.once('message', () => resolve())
+            worker.postMessage({ shared, levels, from, to, frames, rate_hz: RATE_HZ })
+          }),
+      ),
+    )
+  let least = Infinity
+  for (let n = 0; n < ROUNDS + 2; n++) {
+    const start_ms = performance.now()
+    await round()
+    if (n >= 2) least = Math.min(least, performance.now() - start_ms)
+  }
+  await Promise.all(threads.map(({ worker }) => worker.terminate()))
+  return least
+}
