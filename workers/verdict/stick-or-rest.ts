@@ -60,6 +60,8 @@ const LEAST_QUIET_S = 2
 const WANTED_PMIN = 1
 /** A movement is the stick's from this share on, and not the stick's below that (our own limits, no source). */
 const SHARE = { stick: 0.75, rest: 0.45 } as const
+/** A residual this many times above the threshold is too sudden for a hand, whatever else the stick moved meanwhile. */
+const SUDDEN = 3.5
 /** Movements below this many quiet deviations are no movement. */
 const MOVES = 3
 /** Passings closer than this are one twitch, s. */
@@ -203,6 +205,13 @@ export function judgeSpan(watch: Watch | null, start_s: number, end_s: number): 
   const stands = peak > threshold
   if (whole < MOVES * quiet_dps && !stands)
     return { ...base, word: 'quiet', sentence: 'Nothing here moved more than in quiet flight.', share }
+  if (peak > SUDDEN * threshold && share >= SHARE.rest)
+    return {
+      ...base,
+      word: 'not explained by the stick',
+      sentence: `The stick explains ${percent} of this movement, but not the sudden part of it (wind, wash and nonlinearity look alike).`,
+      share,
+    }
   if (share >= SHARE.stick)
     return { ...base, word: 'the stick', sentence: `The stick explains ${percent} of this movement.`, share }
   if (share < SHARE.rest && (stands || rest > MOVES * quiet_dps))
