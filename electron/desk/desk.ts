@@ -1,6 +1,5 @@
 import { mkdirSync } from 'node:fs'
 import * as v from 'valibot'
-import { faultInAssignments } from '../../workers/columns/check-assignments.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { readColumn } from '../intake/column-file.ts'
@@ -16,6 +15,7 @@ import {
 } from './contract/calls.ts'
 import { DemoFlights } from './demo.ts'
 import type { Bulk, Desk } from './desk-types.ts'
+import { FlightChanges } from './flight-changes.ts'
 import { IncomingFiles, type Work } from './incoming.ts'
 import { parseArrival, replyTo, streamReply } from './reply.ts'
 import { Watchers } from './watchers.ts'
@@ -35,6 +35,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
   const library = new Library(options.home)
   const watchers = new Watchers()
   const incoming = new IncomingFiles(options.home, library)
+  const changes = new FlightChanges(library)
   const demo = new DemoFlights(options.home, library, incoming, () => watchers.notify(), log)
   if (options.demo !== false) demo.start()
 
@@ -49,12 +50,20 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
     },
     'flight.previous': ({ flightId }) => ({ flight: library.listing.previous(flightId) }),
     'flight.get': ({ flightId }) => library.get(flightId),
-    'flight.assign': ({ flightId, assignments }) => {
-      const fault = faultInAssignments(assignments, library.get(flightId).columns)
-      if (fault) throw new Problem('bad-request', fault)
-      library.assign(flightId, assignments as Assignment[], Date.now())
+    'flight.assign': async ({ flightId, assignments }) => {
+      await changes.assign(flightId, assignments as Assignment[], Date.now())
       watchers.notify()
       return library.get(flightId)
+    },
+    'flight.cut': async ({ flightId, span }) => {
+      await changes.cut(flightId, span)
+      watchers.notify()
+      return library.get(flightId)
+    },
+    'flight.split': async ({ flightId, span }) => {
+      const id = await changes.split(flightId, span)
+      watchers.notify()
+      return library.get(id)
     },
     'flight.edit': ({ flightId, ...change }) => {
       library.edit(flightId, change)

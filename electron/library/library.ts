@@ -3,17 +3,19 @@ import { join } from 'node:path'
 import type Database from 'better-sqlite3'
 import * as v from 'valibot'
 import type { Assignment } from '../../workers/columns/roles.ts'
-import type { ReadLog } from '../../workers/log/log.ts'
+import { readFileFacts } from '../../workers/flight/file-facts.ts'
+import type { Notice, ReadLog } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { assignmentSchema, type FlightDetail } from '../desk/contract/schemas.ts'
 import { openDatabase } from './database.ts'
-import { wholeLog, type FlightPart, type LogJudgement } from './judgement.ts'
+import { fileNoticesOf, wholeLog, type FlightPart, type LogJudgement } from './judgement.ts'
 import { Listing } from './listing.ts'
 import { Memory } from './memory.ts'
 import { readingKey } from './reading-key.ts'
 import { Results } from './results.ts'
-import { detailOf, type FlightRow } from './rows.ts'
+import { detailOf, noticesOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
 import { parseStoredLog } from './stored-log.ts'
+import type { RowRange } from './survey.ts'
 
 /** What is known of a flight beside its log when it is indexed. */
 export interface FlightFacts {
@@ -32,6 +34,17 @@ export interface FlightEdit {
   readonly craft?: string
   readonly note?: string
   readonly settings?: { readonly name: string; readonly text: string } | null
+}
+
+/** A log in the library, for looking at it anew. */
+export interface LogRecord {
+  readonly log: ReadLog
+  readonly columnFile: string
+  readonly fileNotices: readonly Notice[]
+  /** The flights made of it, in order; rows are null for one that is the whole log. */
+  readonly flights: readonly { id: number; name: string; rows: RowRange | null }[]
+  /** Meanings in force. */
+  readonly assignments: readonly Assignment[]
 }
 
 const assignmentsSchema = v.array(assignmentSchema)
@@ -114,7 +127,7 @@ export class Library {
     const row = this.#row(flightId)
     const [summary] = this.listing.summaries([flightId])
     if (!summary) throw new Error(`flight ${flightId} is not listed`)
-    return detailOf(summary, row, parseStoredLog(row.log), this.#assignments(flightId))
+    return detailOf(summary, row, parseStoredLog(row.log), this.#assignments(flightId), this.#wholeLog(row))
   }
 
   /** How the samples of a flight lie in its column file, and which rows it is. @throws Problem 'not-found' */
@@ -137,17 +150,69 @@ export class Library {
     }
   }
 
-  /**
-   * Puts the columns' meanings right, and remembers them for files with the same header.
-   * @throws Problem 'not-found'
-   */
-  assign(flightId: number, assignments: readonly Assignment[], now_ms: number): void {
+  /** The log that a flight was found in, with all the flights made of it. @throws Problem 'not-found' */
+  logOf(flightId: number): LogRecord {
     const row = this.#row(flightId)
+    const log = parseStoredLog(row.log)
+    const flights = this.#database
+      .prepare<[string], { id: number; name: string; from_row: number | null; to_row: number | null }>(
+        'SELECT id, name, from_row, to_row FROM flight WHERE content_hash = ? ORDER BY COALESCE(t0_s, 0), id',
+      )
+      .all(row.content_hash)
+    return {
+      log,
+      columnFile: this.columnFile(row.content_hash),
+      fileNotices: row.file_notices === null ? fileNoticesOf(log) : noticesOf(row.file_notices),
+      flights: flights.map(({ id, name, ...rows }) => ({ id, name, rows: rowsOf(rows) })),
+      assignments: this.#assignments(flightId),
+    }
+  }
+
+  /**
+   * Puts the columns' meanings right for all flights of a log, and remembers them for files with the same header.
+   * @param parts what each flight is by the new meanings
+   */
+  assign(parts: ReadonlyMap<number, FlightPart>, assignments: readonly Assignment[], now_ms: number): void {
     this.together(() => {
-      this.#writeAssignments(flightId, assignments)
-      this.memory.remember(row.header_key, assignments, now_ms)
+      for (const [flightId, part] of parts) {
+        const row = this.#row(flightId)
+        this.#writeAssignments(flightId, assignments)
+        this.memory.remember(row.header_key, assignments, now_ms)
+        this.setPart(flightId, part)
+      }
+    })
+  }
+
+  /** Makes a flight this part of its log. @throws Problem 'not-found' */
+  setPart(flightId: number, part: FlightPart): void {
+    this.#row(flightId)
+    this.together(() => {
+      this.#database
+        .prepare(
+          `UPDATE flight SET from_row = ?, to_row = ?, t0_s = ?, t1_s = ?, clock = ?, notices = ?, activity = ?
+           WHERE id = ?`,
+        )
+        .run(...partColumns(part), flightId)
       this.listing.relist(flightId)
     })
+  }
+
+  /** Adds one more flight of a log beside this one, with this one's words and meanings. Returns its id. */
+  addPart(flightId: number, part: FlightPart): number {
+    const row = this.#row(flightId)
+    const [summary] = this.listing.summaries([flightId])
+    if (!summary) throw new Error(`flight ${flightId} is not listed`)
+    const facts: FlightFacts = {
+      name: readFileFacts(summary.fileName, []).title,
+      craft: summary.craft,
+      note: '',
+      flownAt_ms: summary.flownAt_ms,
+      demo: summary.demo,
+      sourcePath: null,
+      settings:
+        row.settings_name === null ? null : { name: row.settings_name, text: row.settings_text ?? '' },
+    }
+    return this.together(() => this.#addPart(row.content_hash, facts, part, this.#assignments(flightId)))
   }
 
   /** @throws Problem 'not-found' */
@@ -210,13 +275,7 @@ export class Library {
         facts.demo ? 1 : 0,
         facts.settings?.name ?? null,
         facts.settings?.text ?? null,
-        part.rows?.from ?? null,
-        part.rows?.to ?? null,
-        part.span?.t0_s ?? null,
-        part.span?.t1_s ?? null,
-        JSON.stringify(part.clock),
-        JSON.stringify(part.notices),
-        jsonOrNull(part.activity),
+        ...partColumns(part),
       )
     const id = Number(lastInsertRowid)
     this.#writeAssignments(id, assignments)
@@ -224,11 +283,21 @@ export class Library {
     return id
   }
 
+  /** The log as a whole, as a flight's details show it. */
+  #wholeLog({ content_hash, spans, file_activity }: FlightRow): WholeLog {
+    const flights = this.#database
+      .prepare<[string], { id: number; name: string; from_row: number | null; to_row: number | null }>(
+        'SELECT id, name, from_row, to_row FROM flight WHERE content_hash = ?',
+      )
+      .all(content_hash)
+    return wholeLogOf(spans, file_activity, flights)
+  }
+
   #row(flightId: number): FlightRow {
     const row = this.#database
       .prepare<[number], FlightRow>(
         `SELECT settings_name, settings_text, clock, from_row, to_row, file.content_hash, bytes, header_key, log,
-                file.notices AS file_notices
+                file.notices AS file_notices, spans, file.activity AS file_activity
          FROM flight JOIN file USING (content_hash) WHERE flight.id = ?`,
       )
       .get(flightId)
@@ -255,7 +324,17 @@ export class Library {
   }
 }
 
-const rowsOf = ({ from_row, to_row }: FlightRow) =>
+const partColumns = (part: FlightPart) => [
+  part.rows?.from ?? null,
+  part.rows?.to ?? null,
+  part.span?.t0_s ?? null,
+  part.span?.t1_s ?? null,
+  JSON.stringify(part.clock),
+  JSON.stringify(part.notices),
+  jsonOrNull(part.activity),
+]
+
+const rowsOf = ({ from_row, to_row }: Pick<FlightRow, 'from_row' | 'to_row'>) =>
   from_row === null || to_row === null ? null : { from: from_row, to: to_row }
 
 const jsonOrNull = (value: unknown): string | null => (value === null ? null : JSON.stringify(value))

@@ -5,6 +5,7 @@ import {
   activitySchema,
   clockReportSchema,
   noticeSchema,
+  offeredKindSchema,
   roleSchema,
   sourceStateSchema,
   type FlightDetail,
@@ -46,6 +47,9 @@ export interface FlightRow {
   readonly header_key: string
   readonly log: string
   readonly file_notices: string | null
+  /** The flights found in the file. */
+  readonly spans: string | null
+  readonly file_activity: string | null
 }
 
 const noticesSchema = v.array(noticeSchema)
@@ -81,6 +85,7 @@ export function detailOf(
   row: FlightRow,
   log: ReadLog,
   assignments: readonly Assignment[],
+  whole: WholeLog,
 ): FlightDetail {
   const order = new Map(ROLES.map((role, index) => [role, index]))
   return {
@@ -93,7 +98,38 @@ export function detailOf(
     columns: log.columns.map((column) => ({ ...column, examples: [...column.examples] })),
     assignments: [...assignments].sort((a, b) => (order.get(a.role) ?? 0) - (order.get(b.role) ?? 0)),
     clock: clockOf(row.clock),
+    log: { duration_s: log.clock.duration_s, ...whole },
     settings: row.settings_name === null ? null : { name: row.settings_name, text: row.settings_text ?? '' },
+  }
+}
+
+/** What the details show of the log as a whole. */
+export type WholeLog = Omit<FlightDetail['log'], 'duration_s'>
+
+const spansSchema = v.array(
+  v.object({
+    from: v.number(),
+    to: v.number(),
+    t0_s: v.number(),
+    t1_s: v.number(),
+    kind: offeredKindSchema,
+    how: v.string(),
+  }),
+)
+
+/** The flights found in a log, each with the flight of the logbook that is made of it. */
+export function wholeLogOf(
+  spans: string | null,
+  activity: string | null,
+  flights: readonly { id: number; name: string; from_row: number | null; to_row: number | null }[],
+): WholeLog {
+  const found = spans === null ? [] : v.parse(spansSchema, JSON.parse(spans))
+  return {
+    activity: activity === null ? null : v.parse(activitySchema, JSON.parse(activity)),
+    spans: found.map(({ from, to, ...span }) => {
+      const made = flights.find(({ from_row, to_row }) => from_row === from && to_row === to)
+      return { ...span, flight: made ? { flightId: made.id, name: made.name } : null }
+    }),
   }
 }
 

@@ -15,6 +15,7 @@ import {
   incomingSchema,
   problemSchema,
   progressSchema,
+  spanSchema,
 } from './schemas.ts'
 import { listRequestSchema, logbookSchema } from './listing.ts'
 
@@ -33,12 +34,25 @@ export const CALLS = {
     request: v.object({ flightId: flightIdSchema, assignments: v.array(assignmentSchema) }),
     response: flightDetailSchema,
   },
+  /** Makes a flight another part of its log, or the whole of it. */
+  'flight.cut': {
+    request: v.object({ flightId: flightIdSchema, span: v.nullable(spanSchema) }),
+    response: flightDetailSchema,
+  },
+  /** Adds a part of a flight's log as a flight of its own. */
+  'flight.split': {
+    request: v.object({ flightId: flightIdSchema, span: spanSchema }),
+    response: flightDetailSchema,
+  },
   'flight.edit': {
     request: v.object({
       flightId: flightIdSchema,
       name: v.exactOptional(text),
       craft: v.exactOptional(text),
       note: v.exactOptional(text),
+      settings: v.exactOptional(
+        v.nullable(v.object({ name: text, text: v.pipe(v.string(), v.maxLength(200_000)) })),
+      ),
     }),
     response: flightDetailSchema,
   },

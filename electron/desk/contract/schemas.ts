@@ -39,11 +39,12 @@ export const noticeSchema = v.object({
 })
 
 export const dialectSchema = v.object({
+  format: v.exactOptional(v.picklist(['text', 'parquet', 'arrow'])),
   separator: v.picklist([',', ';', '\t', '|', ' ']),
   decimal: v.picklist(['.', ',']),
   headerLine: count,
   firstDataLine: count,
-  compression: v.picklist(['none', 'gzip']),
+  compression: v.picklist(['none', 'gzip', 'zstd']),
 })
 
 export const logColumnSchema = v.object({
@@ -137,6 +138,8 @@ export const flightSummarySchema = v.object({
 export type Activity = v.InferOutput<typeof activitySchema>
 export type FlightSummary = v.InferOutput<typeof flightSummarySchema>
 
+export const offeredKindSchema = v.picklist(['flight', 'short', 'whole'])
+
 /** Everything about one flight but its samples, which go by bulk. */
 export const flightDetailSchema = v.object({
   ...flightSummarySchema.entries,
@@ -148,6 +151,21 @@ export const flightDetailSchema = v.object({
   columns: v.array(logColumnSchema),
   assignments: v.array(assignmentSchema),
   clock: clockReportSchema,
+  /** The log as a whole, of which the flight may be a part. */
+  log: v.object({
+    duration_s: finite,
+    activity: v.nullable(activitySchema),
+    /** The flights that were found in it. */
+    spans: v.array(
+      v.object({
+        ...spanSchema.entries,
+        kind: offeredKindSchema,
+        how: v.string(),
+        /** The flight of the logbook that is just this part. */
+        flight: v.nullable(v.object({ flightId: flightIdSchema, name: v.string() })),
+      }),
+    ),
+  }),
   settings: v.nullable(v.object({ name: v.string(), text: v.string() })),
 })
 export type FlightDetail = v.InferOutput<typeof flightDetailSchema>

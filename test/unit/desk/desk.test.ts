@@ -11,7 +11,7 @@ import {
 } from '../../../electron/desk/contract/calls.ts'
 import { createDesk } from '../../../electron/desk/desk.ts'
 import type { Desk } from '../../../electron/desk/desk-types.ts'
-import { FLOWN_S, twoFlightsLog } from '../library/two-flights.ts'
+import { FLOWN_S, LENGTH_S, RATE_HZ, twoFlightsLog } from '../library/two-flights.ts'
 
 let home: string
 let desk: Desk
@@ -192,5 +192,44 @@ describe('a log with several flights', () => {
     expect(readdirSync(join(home, 'columns'))).toHaveLength(1)
     await call('flight.remove', { flightId: flights[1]!.id })
     expect(readdirSync(join(home, 'columns'))).toEqual([])
+  })
+})
+
+describe('putting a flight right', () => {
+  const detailOf = async (flightId: number) => (await call('flight.get', { flightId })).reply.value
+
+  test('another meaning changes clock, health and picture of all flights of the log', async () => {
+    const first = await added(twoFlightsLog(), 'pack.csv')
+    const before = await detailOf(first.id)
+    expect(before.log.spans.map((span: { kind: string }) => span.kind)).toEqual(['flight', 'flight', 'short'])
+    const assignments = before.assignments.map((one: { role: string }) =>
+      one.role === 'time' ? { ...one, unit: 'ms' } : one,
+    )
+    const without = assignments.filter((one: { role: string }) => one.role !== 'throttle')
+    await call('flight.assign', { flightId: first.id, assignments: without })
+    const { flights } = (await call('logbook.list', {})).reply.value
+    for (const flight of flights) {
+      const after = await detailOf(flight.id)
+      expect(after.clock.effectiveRate_hz).toBeCloseTo(1000 * before.clock.effectiveRate_hz, -1)
+      expect(after.duration_s).toBeCloseTo(flight.id === first.id ? before.duration_s / 1000 : 0.03, 4)
+      expect(after.activity.power_percent).toBeNull()
+      expect(after.notices.some(({ text }: { text: string }) => text === 'No throttle was found.')).toBe(true)
+    }
+  })
+
+  test('a flight is cut to another part, to the whole, and a part is added beside it', async () => {
+    const { id } = await added(twoFlightsLog(), 'pack.csv')
+    const cut = (await call('flight.cut', { flightId: id, span: { t0_s: 12, t1_s: 20 } })).reply.value
+    expect(cut).toMatchObject({ span: { t0_s: 12, t1_s: 20 }, rows: 801 })
+    const bulk = await desk.bulk(columnPath(id, 1, cut.contentHash))
+    expect(bulk?.byteLength).toBe(801 * 4)
+    const whole = (await call('flight.cut', { flightId: id, span: null })).reply.value
+    expect(whole).toMatchObject({ span: null, rows: LENGTH_S * RATE_HZ })
+    const { t0_s, t1_s } = whole.log.spans[2]
+    const hop = (await call('flight.split', { flightId: id, span: { t0_s, t1_s } })).reply.value
+    expect(hop.name).toMatch(/^pack, 1\d\d\.\d s to 1\d\d\.\d s$/)
+    expect((await detailOf(id)).log.spans[2].flight).toEqual({ flightId: hop.id, name: hop.name })
+    const refused = await call('flight.cut', { flightId: id, span: { t0_s: 900, t1_s: 901 } })
+    expect(refused.reply.problem.message).toMatch(/no two rows/)
   })
 })

@@ -5,6 +5,7 @@ import { join } from 'node:path'
 import * as v from 'valibot'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
 import { listRequestSchema } from '../../../electron/desk/contract/listing.ts'
+import { wholeLog } from '../../../electron/library/judgement.ts'
 import { Library } from '../../../electron/library/library.ts'
 import { assign, FACTS, readLog } from './made.ts'
 
@@ -51,7 +52,11 @@ describe('the library', () => {
   test('remembers meanings for files with the same header', () => {
     const id = add(readLog('aa'), FACTS, 1000)
     expect(library.memory.remembered('key')).toBeNull()
-    library.assign(id, [assign('time', 0), assign('gyro.yaw', 1)], 2000)
+    library.assign(
+      new Map([[id, wholeLog(readLog('aa')).parts[0]!]]),
+      [assign('time', 0), assign('gyro.yaw', 1)],
+      2000,
+    )
     expect(library.get(id).assignments.map(({ role }) => role)).toEqual(['time', 'gyro.yaw'])
     expect(library.memory.remembered('key')?.[1]).toMatchObject({
       role: 'gyro.yaw',

@@ -4,6 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
+import { wholeLog } from '../../../electron/library/judgement.ts'
 import { Library } from '../../../electron/library/library.ts'
 import { readingKey } from '../../../electron/library/reading-key.ts'
 import { Results, type ResultKey } from '../../../electron/library/results.ts'
@@ -36,7 +37,11 @@ describe('kept results', () => {
 
   test('are never met after a meaning was changed, nor after the flight was removed', () => {
     library.results.keep(key, '[1,2]', 1)
-    library.assign(1, [assign('time', 0), { ...assign('gyro.roll', 1), sign: -1 }], 2)
+    library.assign(
+      new Map([[1, wholeLog(readLog('aa')).parts[0]!]]),
+      [assign('time', 0), { ...assign('gyro.roll', 1), sign: -1 }],
+      2,
+    )
     expect(library.reading(1).reading).not.toBe(key.reading)
     expect(library.results.get({ ...key, ...library.reading(1) }, 2)).toBeNull()
     library.remove(1)
