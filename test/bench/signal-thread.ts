@@ -1,7 +1,20 @@
 import { parentPort } from 'node:worker_threads'
-import { spectrogram } from '../../workers/signal/spectrogram.ts'
+import { AXES, perAxis, type PerAxis } from '../../workers/flight/axes.ts'
+import { errorBudget } from '../../workers/response/budget.ts'
+import { closedLoop } from '../../workers/response/closed-loop.ts'
+import { motorLimits } from '../../workers/response/headroom.ts'
+import { lag } from '../../workers/response/lag.ts'
+import { trackingTrace } from '../../workers/response/sliding.ts'
+import { stepResponse } from '../../workers/response/step-response.ts'
+import { throttleEvents } from '../../workers/response/throttle-events.ts'
+import { trackingError } from '../../workers/response/tracking.ts'
+import { noiseMap } from '../../workers/signal/noise-map.ts'
+import { spectrogram, spectrogramLayout } from '../../workers/signal/spectrogram.ts'
+import { welch } from '../../workers/signal/welch.ts'
 
-interface Work {
+/** Half of the frames of three axes' spectrograms. */
+export interface SpectrogramWork {
+  readonly kind: 'spectrogram'
   readonly shared: Float32Array
   /** Three axes of frames x 257 levels. */
   readonly levels: Float32Array
@@ -11,8 +24,23 @@ interface Work {
   readonly rate_hz: number
 }
 
-/** One thread of signal.bench.ts: its share of the frames of three axes. */
-parentPort!.on('message', ({ shared, levels, from, to, frames, rate_hz }: Work) => {
+/** Everything for one flight. */
+export interface FlightWork {
+  readonly kind: 'flight'
+  readonly setpoint: PerAxis<Float32Array>
+  readonly gyro: PerAxis<Float32Array>
+  readonly throttle: Float32Array
+  readonly motors: readonly Float32Array[]
+  readonly rate_hz: number
+}
+
+parentPort!.on('message', (work: SpectrogramWork | FlightWork) => {
+  if (work.kind === 'spectrogram') computeLevels(work)
+  else computeFlight(work)
+  parentPort!.postMessage('done')
+})
+
+function computeLevels({ shared, levels, from, to, frames, rate_hz }: SpectrogramWork): void {
   for (let axis = 0; axis < 3; axis++) {
     const start = (axis * frames + from) * 257
     spectrogram(shared.subarray(from * 64, (to - 1) * 64 + 512), {
@@ -22,5 +50,24 @@ parentPort!.on('message', ({ shared, levels, from, to, frames, rate_hz }: Work) 
       into: levels.subarray(start, start + (to - from) * 257),
     })
   }
-  parentPort!.postMessage('done')
-})
+}
+
+function computeFlight({ setpoint, gyro, throttle, motors, rate_hz }: FlightWork): void {
+  for (const axis of AXES) trackingError(setpoint[axis], gyro[axis])
+  parentPort!.postMessage('first')
+  const limited = motorLimits(motors).atTop
+  const fits = perAxis((axis) => {
+    const series = { setpoint: setpoint[axis], gyro: gyro[axis], rate_hz }
+    lag(series.setpoint, series.gyro, { rate_hz })
+    trackingTrace(series)
+    errorBudget(series)
+    welch(gyro[axis], { rate_hz, segment: 2048, single: true })
+    noiseMap(gyro[axis], throttle, { rate_hz, segment: 256 })
+    spectrogram(gyro[axis], { rate_hz, ...spectrogramLayout(rate_hz, gyro[axis].length) })
+    const response = stepResponse({ ...series, limited })
+    if (response.kind === 'refused') return null
+    closedLoop(response.spectra)
+    return response.fit
+  })
+  throttleEvents({ throttle, gyro, setpoint, rate_hz, fits })
+}

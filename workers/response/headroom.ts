@@ -28,40 +28,43 @@ export function motorLimits(motors: readonly ArrayLike<number>[]): MotorLimits {
   for (const motor of motors) {
     if (motor.length !== length) throw new Error(`motors differ in length: ${length} and ${motor.length}`)
   }
+  const commands = motors.map((motor) => (motor instanceof Float32Array ? motor : Float32Array.from(motor)))
   let high = -Infinity
   let low = Infinity
-  for (const motor of motors) {
+  for (const motor of commands) {
     for (let n = 0; n < length; n++) {
       const value = motor[n]!
       if (value > high) high = value
       if (value < low) low = value
     }
   }
-  const step = commandStep(motors)
+  const step = commandStep(commands)
   const moves = high - low > 4 * step
-  const top = moves && (high >= 1 - step || stands(motors, high)) ? high : null
-  const idle = moves && (low <= step || stands(motors, low)) ? low : null
+  const top = moves && (high >= 1 - step || stands(commands, high)) ? high : null
+  const idle = moves && (low <= step || stands(commands, low)) ? low : null
   const atTop = new Uint8Array(length)
   const atIdle = new Uint8Array(length)
   // A hair more than a step: commands are 32-bit numbers.
-  const near = 1.01 * step
-  for (const motor of motors) {
+  const topEdge = top === null ? Infinity : top - 1.01 * step
+  const idleEdge = idle === null ? -Infinity : idle + 1.01 * step
+  for (const motor of commands) {
     for (let n = 0; n < length; n++) {
       const value = motor[n]!
-      if (top !== null && value >= top - near) atTop[n] = 1
-      if (idle !== null && value <= idle + near) atIdle[n] = 1
+      if (value >= topEdge) atTop[n] = 1
+      else if (value <= idleEdge) atIdle[n] = 1
     }
   }
   return { top, idle, step, atTop, atIdle }
 }
 
-function stands(motors: readonly ArrayLike<number>[], value: number): boolean {
+function stands(motors: readonly Float32Array[], value: number): boolean {
   let visits = 0
   for (const motor of motors) {
-    let stay = 0
-    for (let n = 0; n < motor.length; n++) {
-      stay = motor[n] === value ? stay + 1 : 0
-      if (stay === LEAST_STAY) visits++
+    // Native search from one visit to the next: limits are rare.
+    for (let n = motor.indexOf(value); n >= 0 && visits < LEAST_VISITS; n = motor.indexOf(value, n + 1)) {
+      const from = n
+      while (n < motor.length && motor[n] === value) n++
+      if (n - from >= LEAST_STAY) visits++
     }
   }
   return visits >= LEAST_VISITS

@@ -9,37 +9,34 @@ export interface SecondOrder {
   readonly delay_s: number
 }
 
-/** State step of wn^2/(s^2 + 2 z wn s + wn^2) over T with an input that runs straight from u0 to u1. */
-interface StateStep {
-  readonly p00: number
-  readonly p01: number
-  readonly p10: number
-  readonly p11: number
-  /** What u0 and u1 add to position and speed. */
-  readonly before0: number
-  readonly before1: number
-  readonly after0: number
-  readonly after1: number
+/** y[n] = a1 y[n-1] + a2 y[n-2] + c0 u[n] + c1 u[n-1] + c2 u[n-2], exact for an input that runs straight between samples. */
+interface Recursion {
+  readonly a1: number
+  readonly a2: number
+  readonly c0: number
+  readonly c1: number
+  readonly c2: number
 }
 
 /**
- * Exact step for a straight-line input, by the exponential of the system's matrix extended by the input and its
- * slope (Van Loan, IEEE Trans. Automatic Control 23(3), 1978 [from memory]).
+ * Exact recursion of wn^2/(s^2 + 2 z wn s + wn^2) for straight-line inputs: the exponential of the system's matrix
+ * extended by the input and its slope (Van Loan, IEEE Trans. Automatic Control 23(3), 1978 [from memory]) gives the state's
+ * step, whose characteristic polynomial is the recursion.
  */
-function stateStep(natural_radps: number, damping: number, step_s: number): StateStep {
+function recursionOf(natural_radps: number, damping: number, step_s: number): Recursion {
   const w = natural_radps * step_s
   // States: position, speed / wn, input, change of the input over the step.
-  const matrix = [0, w, 0, 0, -w, -2 * damping * w, w, 0, 0, 0, 0, 1, 0, 0, 0, 0]
-  const e = exponential4(matrix)
+  const e = exponential4([0, w, 0, 0, -w, -2 * damping * w, w, 0, 0, 0, 0, 1, 0, 0, 0, 0])
+  const [p00, p01, p10, p11] = [e[0]!, e[1]!, e[4]!, e[5]!]
+  // What the input before and after the step add to position and speed.
+  const [before0, after0] = [e[2]! - e[3]!, e[3]!]
+  const [before1, after1] = [e[6]! - e[7]!, e[7]!]
   return {
-    p00: e[0]!,
-    p01: e[1]!,
-    p10: e[4]!,
-    p11: e[5]!,
-    before0: e[2]! - e[3]!,
-    before1: e[6]! - e[7]!,
-    after0: e[3]!,
-    after1: e[7]!,
+    a1: p00 + p11,
+    a2: p01 * p10 - p00 * p11,
+    c0: after0,
+    c1: before0 - p11 * after0 + p01 * after1,
+    c2: p01 * before1 - p11 * before0,
   }
 }
 
@@ -84,35 +81,42 @@ export function simulateSecondOrder(
   start = 0,
   end = input.length,
 ): void {
-  const { p00, p01, p10, p11, before0, before1, after0, after1 } = stateStep(
-    system.natural_radps,
-    system.damping,
-    1 / rate_hz,
-  )
-  delayed(input, system.delay_s * rate_hz, output, start, end)
-  const gain = system.gain
-  let before = output[start]!
-  let position = before
-  let speed = 0
-  output[start] = gain * position
-  for (let n = start + 1; n < end; n++) {
-    const now = output[n]!
-    const next = p00 * position + p01 * speed + before0 * before + after0 * now
-    speed = p10 * position + p11 * speed + before1 * before + after1 * now
-    position = next
-    before = now
-    output[n] = gain * position
-  }
-}
-
-/** The input later by a number of samples, straight between them; its first value stands before `start`. */
-function delayed(input: Float64Array, delay: number, output: Float64Array, start: number, end: number): void {
+  const { a1, a2, c0, c1, c2 } = recursionOf(system.natural_radps, system.damping, 1 / rate_hz)
+  const delay = system.delay_s * rate_hz
   const whole = Math.floor(delay)
   const part = delay - whole
-  const rest = input[start]!
-  const ready = Math.min(end, start + whole + 1)
-  for (let n = start; n < ready; n++) output[n] = rest
-  for (let n = ready; n < end; n++) output[n] = (1 - part) * input[n - whole]! + part * input[n - whole - 1]!
+  // The delay's part of a sample, straight between two, and the recursion's side of the input as one.
+  const gain = system.gain
+  const g0 = gain * (1 - part) * c0
+  const g1 = gain * (part * c0 + (1 - part) * c1)
+  const g2 = gain * (part * c1 + (1 - part) * c2)
+  const g3 = gain * part * c2
+  const first = input[start]!
+  const rest = gain * first
+  let y1 = rest
+  let y2 = rest
+  const ready = Math.min(end, start + whole + 3)
+  const at = (n: number) => (n < start ? first : input[n]!)
+  for (let n = start; n < ready; n++) {
+    const from = n - whole
+    const y = g0 * at(from) + g1 * at(from - 1) + g2 * at(from - 2) + g3 * at(from - 3) + a2 * y2 + a1 * y1
+    y2 = y1
+    y1 = y
+    output[n] = y
+  }
+  for (let n = ready; n < end; n++) {
+    const from = n - whole
+    const y =
+      g0 * input[from]! +
+      g1 * input[from - 1]! +
+      g2 * input[from - 2]! +
+      g3 * input[from - 3]! +
+      a2 * y2 +
+      a1 * y1
+    y2 = y1
+    y1 = y
+    output[n] = y
+  }
 }
 
 /** The system's answer to a unit step at time 0, at the times n / rate_hz; closed form. */

@@ -13,14 +13,6 @@ import {
 import { degreesOfFreedom, type WelchOptions } from './welch.ts'
 import { windowPower, windowSamples } from './windows.ts'
 
-export interface CrossOptions extends WelchOptions {
-  /**
-   * True: segments of a power of two may go through the compiled kernel in 32-bit arithmetic (relative error near 1e-6 of
-   * the largest bin), several times faster. Left out: 64-bit arithmetic.
-   */
-  readonly single?: boolean
-}
-
 /** One-sided densities of two series and between them, averaged over segments; see `crossSpectra`. */
 export interface CrossSpectra {
   readonly f_hz: Float64Array
@@ -44,7 +36,7 @@ export interface CrossSpectra {
 export function crossSpectra(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  options: CrossOptions,
+  options: WelchOptions,
 ): CrossSpectra {
   return averageOf(segmentedSpectra(u, y, options, 1))
 }
@@ -71,7 +63,7 @@ export interface SpectraSum {
 export function segmentedSpectra(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  options: CrossOptions,
+  options: WelchOptions,
   groups: number,
 ): SegmentedSpectra {
   const { rate_hz, segment, overlap = 0.5, detrend = 'constant' } = options

@@ -1,12 +1,5 @@
-import {
-  binFrequencies_hz,
-  hopFor,
-  oneSidedFactor,
-  runsOf,
-  segmentStarts,
-  segmentTransform,
-} from './segments.ts'
-import { degreesOfFreedom } from './welch.ts'
+import { binFrequencies_hz, hopFor, oneSidedFactor, runsOf, segmentStarts } from './segments.ts'
+import { degreesOfFreedom, powerSum } from './welch.ts'
 import { windowPower, windowSamples } from './windows.ts'
 
 /** Noise level by throttle and frequency. */
@@ -39,7 +32,7 @@ export const LEAST_AVERAGES = 5
 /**
  * Short-time spectra (Hann, 3/4 overlap, constant detrend) sorted by throttle: each segment goes to the bin of
  * its median throttle, or is dropped when its throttle covers more than a bin's width. Powers are averaged, then
- * turned to dB. Samples with a NaN in gyro or throttle, and segments over a break, take no part.
+ * turned to dB. Segments of a power of two go through the compiled kernel in 32 bits. Samples with a NaN in gyro or throttle, and segments over a break, take no part.
  */
 export function noiseMap(
   gyro: ArrayLike<number>,
@@ -49,23 +42,17 @@ export function noiseMap(
   if (!(rate_hz > 0)) throw new Error(`sample rate must be positive: ${rate_hz}`)
   const hop = hopFor(segment, 0.75)
   const window = windowSamples('hann', segment)
-  const transform = segmentTransform(window, 'constant')
-  const width = transform.re.length
-  const power = new Float64Array(bins * width)
+  const width = Math.floor(segment / 2) + 1
   const startsOf: number[][] = Array.from({ length: bins }, () => [])
   let dropped = 0
   const starts = segmentStarts(runsOf([gyro, throttle], breaks), segment, hop)
   const stick = Float64Array.from(throttle)
   for (const start of starts) {
-    const bin = throttleBin(stick.subarray(start, start + segment), bins)
-    if (bin < 0) {
-      dropped++
-      continue
-    }
-    startsOf[bin]!.push(start)
-    transform.at(gyro, start)
-    for (let k = 0; k < width; k++) power[bin * width + k]! += transform.re[k]! ** 2 + transform.im[k]! ** 2
+    const bin = throttleBin(stick, start, start + segment, bins)
+    if (bin < 0) dropped++
+    else startsOf[bin]!.push(start)
   }
+  const powers = startsOf.map((own) => powerSum(gyro, own, window, 'constant', true))
   const averages = Float64Array.from(startsOf, (own) =>
     own.length > 0 ? degreesOfFreedom(window, hop, own) / 2 : 0,
   )
@@ -74,7 +61,7 @@ export function noiseMap(
   for (let bin = 0; bin < bins; bin++) {
     if (averages[bin]! < LEAST_AVERAGES) continue
     for (let k = 0; k < width; k++) {
-      const density = (power[bin * width + k]! * scale * oneSidedFactor(k, segment)) / startsOf[bin]!.length
+      const density = (powers[bin]![k]! * scale * oneSidedFactor(k, segment)) / startsOf[bin]!.length
       level_db[bin * width + k] = 10 * Math.log10(Math.max(1e-12, density))
     }
   }
@@ -89,18 +76,23 @@ export function noiseMap(
   }
 }
 
-/** Bin of the median throttle; -1 when the throttle covers more than a bin's width. */
-function throttleBin(stick: Float64Array, bins: number): number {
-  let low = Infinity
-  let high = -Infinity
-  for (const value of stick) {
+/** Bin of the median throttle over from..to; -1 when the throttle covers more than a bin's width. */
+function throttleBin(stick: Float64Array, from: number, to: number, bins: number): number {
+  let low = stick[from]!
+  let high = low
+  for (let n = from + 1; n < to; n++) {
+    const value = stick[n]!
     if (value < low) low = value
-    if (value > high) high = value
+    else if (value > high) high = value
   }
   if (high - low > 1 / bins + 1e-9) return -1
-  const sorted = stick.slice().sort()
-  const median = sorted[sorted.length >> 1]!
-  return Math.min(bins - 1, Math.max(0, Math.floor(median * bins)))
+  const first = Math.min(bins - 1, Math.max(0, Math.floor(low * bins)))
+  const edge = (first + 1) / bins
+  if (high < edge || first === bins - 1) return first
+  // At most two bins are touched: the median lies in the one that holds more.
+  let below = 0
+  for (let n = from; n < to; n++) if (stick[n]! < edge) below++
+  return 2 * below > to - from ? first : first + 1
 }
 
 /** B less A, cell by cell, on the band that both flights carry. */

@@ -16,9 +16,9 @@ const sine = (from: number, to: number, count = 2000) =>
 describe('motor limits', () => {
   test('are found where commands stand, whatever the settings', () => {
     const limits = motorLimits([sine(0.055, 0.5), sine(0.055, 0.5)])
-    expect(limits.top).toBeCloseTo(0.5, 9)
-    expect(limits.idle).toBeCloseTo(0.055, 9)
-    expect(limits.step).toBeCloseTo(0.0005, 9)
+    expect(limits.top).toBeCloseTo(0.5, 7)
+    expect(limits.idle).toBeCloseTo(0.055, 7)
+    expect(limits.step).toBeCloseTo(0.0005, 7)
   })
 
   test('count the time of any motor within a step of them', () => {

@@ -4,6 +4,7 @@ import { kernelCrosses, kernelTakes } from '../../../workers/signal/kernel/spect
 import { SPECTRA_WASM } from '../../../workers/signal/kernel/spectra-wasm.ts'
 import { FLOOR_DB, spectrogram } from '../../../workers/signal/spectrogram.ts'
 import { compileKernel } from '../../reference/signal/build-kernel.ts'
+import { welch } from '../../../workers/signal/welch.ts'
 import { noSharedData, normalInput, quadFlight, sharedColumns } from './series.ts'
 
 /** Like a gyro: lines of very different size over noise, on an offset. */
@@ -117,6 +118,18 @@ describe('compiled kernel', () => {
       // With the means taken off, the first bins hold rounding only.
       coherence(single).forEach((value, k) => k > 1 && expect(Math.abs(value - g2[k]!)).toBeLessThan(5e-4))
     }
+  })
+
+  test.each([16, 256, 1024])('sums powers like the plain code: segment %i', (segment) => {
+    const samples = gyroLike(20_000)
+    samples[9000] = NaN
+    const exact = welch(samples, { rate_hz: 1000, segment })
+    const single = welch(samples, { rate_hz: 1000, segment, single: true })
+    const peak = Math.max(...exact.density)
+    expect(single.segments).toBe(exact.segments)
+    exact.density.forEach((value, k) =>
+      expect(Math.abs(single.density[k]! - value) / peak).toBeLessThan(1e-5),
+    )
   })
 
   test('crosses groups of any number of segments', () => {

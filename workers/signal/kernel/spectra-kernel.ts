@@ -41,8 +41,8 @@ const PAGE = 65_536
 const FIRST_FREE = 4096
 /** Frames handed to the kernel at once: their levels stay in the processor's near memory. */
 const FRAMES_AT_ONCE = 64
-/** Segments whose spectra are added in 32 bits before they go to the sums in 64. */
-const SETTLE_AFTER = 64
+/** Calls whose spectra are added in 32 bits before they go to the sums in 64. */
+const SETTLE_AFTER = 16
 
 /** undefined: not tried yet. null: this engine has no SIMD, or is not allowed to compile; the plain code serves. */
 let kernel: Kernel | null | undefined
@@ -202,6 +202,49 @@ export function kernelCross(
   takeMean: boolean,
   into: CrossTarget,
 ): void {
+  const sums = crossSums(window, takeMean, Math.ceil(starts.length / 4), (slots, call) => {
+    for (let lane = 0; lane < 4; lane++) {
+      const start = starts[4 * call + lane]
+      fillSlot(slots[lane]!, u, start)
+      fillSlot(slots[lane + 4]!, y, start)
+    }
+  })
+  for (let k = 0; k < into.uu.length; k++) {
+    into.uu[k]! += sums[4 * k]!
+    into.yy[k]! += sums[4 * k + 1]!
+    into.uyRe[k]! += sums[4 * k + 2]!
+    into.uyIm[k]! += sums[4 * k + 3]!
+  }
+}
+
+/**
+ * Adds |X|^2 of the segments from `starts` to `power` (size/2 + 1 bins), eight segments at once. As kernelCross.
+ */
+export function kernelPower(
+  samples: ArrayLike<number>,
+  starts: readonly number[],
+  window: Float64Array,
+  takeMean: boolean,
+  power: Float64Array,
+): void {
+  const sums = crossSums(window, takeMean, Math.ceil(starts.length / 8), (slots, call) => {
+    slots.forEach((slot, lane) => fillSlot(slot, samples, starts[8 * call + lane]))
+  })
+  for (let k = 0; k < power.length; k++) power[k]! += sums[4 * k]! + sums[4 * k + 1]!
+}
+
+function fillSlot(slot: Float32Array, samples: ArrayLike<number>, start: number | undefined): void {
+  if (start === undefined) slot.fill(0)
+  else copyInto(slot, samples, start)
+}
+
+/** Runs the kernel `calls` times on what `fill` puts into its eight slots; four sums per bin. */
+function crossSums(
+  window: Float64Array,
+  takeMean: boolean,
+  calls: number,
+  fill: (slots: readonly Float32Array[], call: number) => void,
+): Float64Array {
   const { memory, exports } = theKernel()!
   const size = window.length
   const bins = size / 2 + 1
@@ -221,17 +264,8 @@ export function kernelCross(
   const slots = Array.from({ length: 8 }, (_, slot) => view(places.segments + 4 * size * slot, size))
   const sums = new Float64Array(memory.buffer, places.sums, 4 * bins)
   sums.fill(0)
-  for (let index = 0; index < starts.length; index += 4) {
-    for (let lane = 0; lane < 4; lane++) {
-      const start = starts[index + lane]
-      if (start === undefined) {
-        slots[lane]!.fill(0)
-        slots[lane + 4]!.fill(0)
-      } else {
-        copyInto(slots[lane]!, u, start)
-        copyInto(slots[lane + 4]!, y, start)
-      }
-    }
+  for (let call = 0; call < calls; call++) {
+    fill(slots, call)
     exports.cross(
       places.segments,
       size,
@@ -243,14 +277,9 @@ export function kernelCross(
       takeMean ? 1 : 0,
     )
     // 32-bit sums of too many segments would lose digits.
-    if (index % SETTLE_AFTER === 0) exports.settle(places.notes, places.sums, bins)
+    if (call % SETTLE_AFTER === SETTLE_AFTER - 1) exports.settle(places.notes, places.sums, bins)
   }
   exports.settle(places.notes, places.sums, bins)
   // Untangling left every product four times too large.
-  for (let k = 0; k < bins; k++) {
-    into.uu[k]! += sums[4 * k]! / 4
-    into.yy[k]! += sums[4 * k + 1]! / 4
-    into.uyRe[k]! += sums[4 * k + 2]! / 4
-    into.uyIm[k]! += sums[4 * k + 3]! / 4
-  }
+  return sums.map((sum) => sum / 4)
 }
