@@ -63,13 +63,15 @@ export function lag(
   const maxLag_s = options.maxLag_s ?? 0.25
   const { u, y, rate_hz, finer } = atEvenRate(setpoint, gyro, options)
   const reach = Math.max(2, Math.round(maxLag_s * rate_hz))
-  const usable = countPairs(u, y) / finer
+  const { pairs, moves } = lookThrough(u, y)
+  const usable = pairs / finer
   if (usable < MIN_SAMPLES || usable < 2 * maxLag_s * options.rate_hz) {
     return refuse(`Lag needs more flight: only ${Math.round(usable)} samples have both setpoint and gyro.`)
   }
-  if (isConstant(u))
+  if (!moves.u) {
     return refuse('The setpoint does not move in this span, so the gyro has nothing to lag behind.')
-  if (isConstant(y)) return refuse('The gyro does not move in this span.')
+  }
+  if (!moves.y) return refuse('The gyro does not move in this span.')
   const found = peakOf(u, y, reach, rate_hz)
   if (!(found.r >= MIN_CORRELATION)) {
     return refuse(
@@ -166,21 +168,23 @@ function atEvenRate(setpoint: ArrayLike<number>, gyro: ArrayLike<number>, option
   }
 }
 
-function countPairs(u: ArrayLike<number>, y: ArrayLike<number>): number {
-  let count = 0
-  for (let n = 0; n < u.length; n++) if (Number.isFinite(u[n]! + y[n]!)) count++
-  return count
-}
-
-function isConstant(samples: ArrayLike<number>): boolean {
-  let low = Infinity
-  let high = -Infinity
-  for (let n = 0; n < samples.length; n++) {
-    if (samples[n]! < low) low = samples[n]!
-    if (samples[n]! > high) high = samples[n]!
+/** How many samples have both values, and which of the series move at all. */
+function lookThrough(u: Float64Array, y: Float64Array) {
+  let pairs = 0
+  let [lowU, highU, lowY, highY] = [Infinity, -Infinity, Infinity, -Infinity]
+  for (let n = 0; n < u.length; n++) {
+    const a = u[n]!
+    const b = y[n]!
+    const both = a + b
+    if (both - both === 0) pairs++
+    if (a < lowU) lowU = a
+    if (a > highU) highU = a
+    if (b < lowY) lowY = b
+    if (b > highY) highY = b
   }
   // Rounding of a constant in 32 bits is not movement.
-  return !(high - low > 1e-6 * Math.max(Math.abs(low), Math.abs(high)))
+  const moves = (low: number, high: number) => high - low > 1e-6 * Math.max(Math.abs(low), Math.abs(high))
+  return { pairs, moves: { u: moves(lowU, highU), y: moves(lowY, highY) } }
 }
 
 /** Samples per second at which the noise's memory is judged. */

@@ -32,40 +32,51 @@ export const WASH = {
 
 export const WASH_METHOD = { id: 'prop-wash', version: 1 }
 
+/** The throttle is looked through in steps of this: it moves slowly. */
+const LOOK_S = 0.005
+
 /** Finds the events in a throttle of 0..1, in order, none overlapping the next. */
 export function findWashEvents(throttle: ArrayLike<number>, rate_hz: number): WashEvent[] {
+  const stride = Math.max(1, Math.round(LOOK_S * rate_hz))
   const fallReach = Math.round(WASH.within_s * rate_hz)
   const openReach = Math.round(WASH.open_s * rate_hz)
-  const lowReach = Math.round(WASH.low_s * rate_hz)
   const shake = Math.round(WASH.shake_s * rate_hz)
   const events: WashEvent[] = []
-  for (let n = 0; n + fallReach < throttle.length; n++) {
+  for (let n = 0; n + fallReach < throttle.length; n += stride) {
     const fall = throttle[n]! - throttle[n + fallReach]!
     if (!(fall >= WASH.fall)) continue
-    const bottom = throttle[n + fallReach]!
-    // The opening: the first sample from which the throttle gains enough in time.
-    let opened = -1
-    for (let m = n + fallReach; m < Math.min(throttle.length - openReach, n + fallReach + lowReach); m++) {
-      if (throttle[m + openReach]! - throttle[m]! >= WASH.recover && throttle[m]! <= bottom + 0.5 * fall) {
-        opened = m
-        break
-      }
+    const opened = openingAfter(throttle, rate_hz, n + fallReach, throttle[n]! - 0.5 * fall, stride)
+    // Nothing opens after this fall, nor after the same fall looked at a moment later.
+    if (opened < 0) {
+      n += fallReach
+      continue
     }
-    if (opened < 0) continue
-    // Back to the lowest point: the window found may begin before the throttle moves.
+    // Back to the lowest point: the opening found may begin before the throttle moves.
     let start = opened
     for (let m = opened; m < opened + openReach; m++) if (throttle[m]! <= throttle[start]!) start = m
     const end = start + shake
     if (end > throttle.length) break
-    events.push({
-      start,
-      end,
-      fall,
-      recovery: throttle[Math.min(throttle.length - 1, start + openReach)]! - throttle[start]!,
-    })
+    const after = throttle[Math.min(throttle.length - 1, start + openReach)]!
+    events.push({ start, end, fall, recovery: after - throttle[start]! })
     n = end
   }
   return events
+}
+
+/** First look at which the throttle, still below `ceiling`, gains enough within `open_s`; -1 if none in `low_s`. */
+function openingAfter(
+  throttle: ArrayLike<number>,
+  rate_hz: number,
+  from: number,
+  ceiling: number,
+  stride: number,
+): number {
+  const openReach = Math.round(WASH.open_s * rate_hz)
+  const last = Math.min(throttle.length - openReach, from + Math.round(WASH.low_s * rate_hz))
+  for (let m = from; m < last; m += stride) {
+    if (throttle[m]! <= ceiling && throttle[m + openReach]! - throttle[m]! >= WASH.recover) return m
+  }
+  return -1
 }
 
 /** Power of the gyro's movement that the setpoint does not explain, 8-40 Hz. */

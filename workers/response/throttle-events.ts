@@ -95,9 +95,11 @@ function residualOf({ gyro, setpoint, rate_hz, breaks, fits }: ThrottleSeries, a
   const y = gyro[axis]
   const u = Float64Array.from(setpoint[axis])
   const fit = fits?.[axis] ?? null
-  if (!fit) return u.map((value, n) => y[n]! - value)
-  const answer = new Float64Array(u.length).fill(NaN)
-  for (const run of runsOf([u], breaks))
-    simulateSecondOrder(fit.system, u, rate_hz, answer, run.start, run.end)
-  return answer.map((value, n) => y[n]! - value)
+  const residual = fit ? new Float64Array(u.length).fill(NaN) : u
+  if (fit) {
+    for (const run of runsOf([u], breaks))
+      simulateSecondOrder(fit.system, u, rate_hz, residual, run.start, run.end)
+  }
+  for (let n = 0; n < residual.length; n++) residual[n] = y[n]! - residual[n]!
+  return residual
 }
