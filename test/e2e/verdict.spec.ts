@@ -4,11 +4,11 @@ import { waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
 test.use({ demo: true })
-test.slow()
+test.setTimeout(150_000)
 
 test.beforeEach(async ({ page }) => {
-  await page.getByRole('button', { name: 'Take Baseline as A, before' }).click({ timeout: 120_000 })
-  await page.getByRole('button', { name: 'Take More feed-forward as B, after' }).click({ timeout: 120_000 })
+  await page.getByRole('button', { name: 'Take Baseline as A, before' }).click({ timeout: 60_000 })
+  await page.getByRole('button', { name: 'Take More feed-forward as B, after' }).click({ timeout: 60_000 })
   await page.getByRole('button', { name: 'See side by side' }).click()
   await waitForNumbers(page)
 })
@@ -40,6 +40,40 @@ test('a pair takes both flights there, B laid over A by it', async ({ page }) =>
   for (const side of ['a', 'b']) {
     await expect(page.getByTestId(`readout-${side}-gyro.roll`)).toHaveText(/\d/)
   }
+})
+
+test('a manoeuvre is looked at, left out, taken back and put right; it is remembered', async ({ page }) => {
+  await expect(page.getByRole('button', { name: 'Why' })).toBeVisible({ timeout: 60_000 })
+  const strip = page.getByRole('group', { name: 'Manoeuvres' })
+  const turns = strip.getByRole('button', { name: /^A: roll (left|right) at/ })
+  const count = await turns.count()
+  expect(count).toBeGreaterThan(2)
+  // Zoomed in, so that the block is wide enough for a pointer.
+  await turns.first().press('Enter')
+  await expect(page.getByText(/Scale ±\d+ deg\/s over \d+ ms/)).toBeVisible()
+  await page.getByRole('button', { name: 'Leave it out' }).click()
+  await expect(turns).toHaveCount(count - 1, { timeout: 60_000 })
+  await page.getByRole('button', { name: 'Undo the last change' }).click()
+  await expect(turns).toHaveCount(count, { timeout: 60_000 })
+  await turns.first().press('Enter')
+  await page.getByLabel('It is a').selectOption('swing')
+  await expect(turns).toHaveCount(count - 1, { timeout: 60_000 })
+  await page.reload()
+  await expect(page.getByRole('button', { name: 'Why' })).toBeVisible({ timeout: 60_000 })
+  await expect(turns).toHaveCount(count - 1)
+})
+
+test('a larger difference that matters makes the verdict more careful', async ({ page }) => {
+  await page.getByRole('button', { name: 'Verdict' }).click()
+  const row = page.getByRole('row', { name: /^Tracking error, RMS, deg\/s lower is better roll/ })
+  await expect(row).toContainText('better', { timeout: 60_000 })
+  await page.getByText('The smallest differences that matter').click()
+  const input = page.getByLabel(/^Tracking error, RMS, deg\/s/)
+  await input.fill('500')
+  await input.press('Enter')
+  await expect(row).toContainText('no clear difference', { timeout: 60_000 })
+  await page.getByRole('button', { name: /^Usual:/ }).click()
+  await expect(row).not.toContainText('no clear difference', { timeout: 60_000 })
 })
 
 test('the picture carries the verdict', async ({ page }) => {

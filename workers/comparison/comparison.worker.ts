@@ -5,6 +5,7 @@ import type { Assignment } from '../columns/roles.ts'
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals, RawColumn } from '../flight/signals.ts'
 import { compareFlights } from '../verdict/compare-flights.ts'
+import type { CompareOptions } from '../verdict/comparison.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
 import { frequencyOf } from './frequency.ts'
@@ -26,8 +27,14 @@ const api = {
   frequency(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number, axis: Axis) {
     return frequencyOf(a, b, offset_s, t0_s, t1_s, axis)
   },
-  verdict(a: FlightSignals, b: FlightSignals, onProgress: (done: number, doing: string) => void) {
-    return compareFlights(a, b, { onProgress })
+  verdict(
+    a: FlightSignals,
+    b: FlightSignals,
+    edits: NonNullable<CompareOptions['edits']>,
+    deltas: NonNullable<CompareOptions['deltas']>,
+    onProgress: (done: number, doing: string) => void,
+  ) {
+    return compareFlights(a, b, { edits, deltas, onProgress })
   },
   lane(
     signals: FlightSignals,
