@@ -18,6 +18,7 @@ import type { Bulk, Desk } from './desk-types.ts'
 import { FlightChanges } from './flight-changes.ts'
 import { IncomingFiles, type Work } from './incoming.ts'
 import { parseArrival, replyTo, streamReply } from './reply.ts'
+import { WatchedFolders } from './watched-folders.ts'
 import { Watchers } from './watchers.ts'
 
 export interface DeskOptions {
@@ -37,7 +38,9 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
   const incoming = new IncomingFiles(options.home, library)
   const changes = new FlightChanges(library)
   const demo = new DemoFlights(options.home, library, incoming, () => watchers.notify(), log)
+  const folders = new WatchedFolders(library, incoming, () => watchers.notify(), log)
   if (options.demo !== false) demo.start()
+  folders.start()
 
   const calls: { [N in CallName]: (asked: CallAsked<N>) => CallResponse<N> | Promise<CallResponse<N>> } = {
     'logbook.list': (asked) => {
@@ -71,13 +74,30 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       return library.get(flightId)
     },
     'flight.remove': ({ flightId }) => {
-      library.remove(flightId)
+      library.remove(flightId, Date.now())
       watchers.notify()
       return {}
     },
     'incoming.discard': async ({ incomingId }) => {
       await incoming.discard(incomingId)
       return {}
+    },
+    'folders.list': () => ({ folders: folders.list() }),
+    'folders.watch': async ({ path }) => {
+      await folders.add(path)
+      return { folders: folders.list() }
+    },
+    'folders.forget': ({ path }) => {
+      folders.remove(path)
+      return { folders: folders.list() }
+    },
+    'folders.stop': ({ path }) => {
+      folders.stop(path)
+      return { folders: folders.list() }
+    },
+    'folders.look': ({ path }) => {
+      folders.lookAgain(path)
+      return { folders: folders.list() }
     },
     'kept.get': ({ key }) => ({ value: library.memory.kept(key) }),
     'kept.set': ({ key, value }) => {
@@ -148,6 +168,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
     async close() {
       watchers.close()
       await demo.stop()
+      await folders.close()
       library.close()
     },
   }

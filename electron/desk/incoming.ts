@@ -1,6 +1,6 @@
 import { createHash, randomUUID } from 'node:crypto'
 import { mkdirSync, rmSync } from 'node:fs'
-import { open, rm } from 'node:fs/promises'
+import { open, rm, stat } from 'node:fs/promises'
 import { basename, join } from 'node:path'
 import { faultInAssignments } from '../../workers/columns/check-assignments.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
@@ -16,6 +16,8 @@ interface Waiting {
   readonly path: string
   /** The path to tell names by: of a dropped file, only as far as its folder is known. */
   readonly place: string
+  /** Size and time of the last change when it was looked at; null for the desk's own copy. */
+  readonly stood: { readonly bytes: number; readonly changed_ms: number } | null
   /** True for the desk's own copy of a dropped file, which goes when it is indexed or discarded. */
   readonly ours: boolean
   readonly contentHash: string
@@ -50,7 +52,11 @@ export class IncomingFiles {
     const path = join(this.#folder, randomUUID())
     try {
       const hash = await spool(path, body, bytes_expected, work)
-      return await this.#look({ path, place: name, fileName: cleanName(name), ours: true }, hash, work)
+      return await this.#look(
+        { path, place: name, fileName: cleanName(name), ours: true, stood: null },
+        hash,
+        work,
+      )
     } catch (error) {
       await rm(path, { force: true })
       throw error
@@ -59,11 +65,19 @@ export class IncomingFiles {
 
   /** Looks at a file by its path. The file itself is only ever read. */
   async open(path: string, work: Work): Promise<Incoming> {
+    // Before it is read: what is changed meanwhile then shows as changed.
+    const stood = await stat(path).then(
+      ({ size, mtimeMs }) => ({ bytes: size, changed_ms: mtimeMs }),
+      () => null, // contentHash says why it can't be read
+    )
     const hash = await contentHash(path, {
       signal: work.signal,
       onProgress: (progress) => work.report({ phase: 'Looking at the file', done: progress.done }),
     })
-    return this.#look({ path, place: path, fileName: basename(path), ours: false }, hash, work)
+    const file = { path, place: path, fileName: basename(path), ours: false, stood }
+    const incoming = await this.#look(file, hash, work)
+    if (incoming.known) this.#seen(path, hash, stood)
+    return incoming
   }
 
   /**
@@ -97,6 +111,7 @@ export class IncomingFiles {
             this.#library.memory.remember(inspection.headerKey, chosen, now_ms)
           }
           this.#library.add(log, { ...factsOf(waiting), ...facts }, now_ms, judgement)
+          if (!waiting.ours) this.#seen(waiting.path, contentHash, waiting.stood)
         })
       }
     }
@@ -127,10 +142,23 @@ export class IncomingFiles {
     }
   }
 
+  /** The SHA-256 of a waiting file's content. @throws Problem 'not-found' */
+  contentOf(incomingId: string): string {
+    const waiting = this.#waiting.get(incomingId)
+    if (!waiting) throw new Problem('not-found', 'That file is no longer waiting; please add it again.')
+    return waiting.contentHash
+  }
+
   async discard(incomingId: string): Promise<void> {
     const waiting = this.#waiting.get(incomingId)
     this.#waiting.delete(incomingId)
     if (waiting?.ours) await rm(waiting.path, { force: true })
+  }
+
+  /** Keeps in mind that a log of the logbook lies at this path. */
+  #seen(path: string, contentHash: string, stood: Waiting['stood']): void {
+    if (!stood) return
+    this.#library.sources.see({ path, contentHash, ...stood, state: 'here', problem: null }, Date.now())
   }
 
   #known(hash: string): Incoming['known'] {
@@ -140,7 +168,7 @@ export class IncomingFiles {
   }
 
   async #look(
-    { fileName, ...file }: Pick<Waiting, 'path' | 'place' | 'ours'> & { readonly fileName: string },
+    { fileName, ...file }: Pick<Waiting, 'path' | 'place' | 'ours' | 'stood'> & { readonly fileName: string },
     hash: string,
     work: Work,
   ): Promise<Incoming> {

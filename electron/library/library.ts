@@ -14,6 +14,7 @@ import { Memory } from './memory.ts'
 import { readingKey } from './reading-key.ts'
 import { Results } from './results.ts'
 import { detailOf, noticesOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
+import { Sources } from './sources.ts'
 import { parseStoredLog } from './stored-log.ts'
 import type { RowRange } from './survey.ts'
 
@@ -57,6 +58,7 @@ export class Library {
   readonly listing: Listing
   readonly memory: Memory
   readonly results: Results
+  readonly sources: Sources
   readonly #database: Database.Database
   readonly #columns: string
 
@@ -67,6 +69,7 @@ export class Library {
     this.listing = new Listing(this.#database)
     this.memory = new Memory(this.#database)
     this.results = new Results(this.#database)
+    this.sources = new Sources(this.#database)
   }
 
   /** Several changes as one: all or nothing, and one wait for the disk. */
@@ -100,6 +103,7 @@ export class Library {
    */
   add(log: ReadLog, facts: FlightFacts, now_ms: number, judgement: LogJudgement = wholeLog(log)): number[] {
     return this.together(() => {
+      this.sources.takeBack(log.contentHash)
       this.#database
         .prepare(
           `INSERT INTO file (content_hash, file_name, bytes, source_path, header_key, log, indexed_at_ms, notices,
@@ -236,15 +240,16 @@ export class Library {
 
   /**
    * Takes a flight out of the logbook; with the last flight of a log goes its column file. The log itself is never
-   * touched.
+   * touched, and a watched folder does not bring it back.
    * @throws Problem 'not-found'
    */
-  remove(flightId: number): void {
+  remove(flightId: number, now_ms: number): void {
     const { content_hash } = this.#row(flightId)
     const isLast = this.together(() => {
       this.#database.prepare('DELETE FROM flight WHERE id = ?').run(flightId)
       if (this.findByContent(content_hash) !== null) return false
       this.#database.prepare('DELETE FROM file WHERE content_hash = ?').run(content_hash)
+      this.sources.leaveOut(content_hash, now_ms)
       return true
     })
     if (isLast) rmSync(this.columnFile(content_hash), { force: true })

@@ -18,10 +18,16 @@ export interface ListedPage {
 
 const SUMMARY = `
   SELECT flight_id AS id, listing.name, listing.craft, flight.note, flown_at_ms, demo, duration_s, rate_hz, rows,
-         assumed, roles, file_name, indexed_at_ms, t0_s, t1_s, flight.notices, activity,
-         (SELECT min(CASE state WHEN 'here' THEN 'a here' WHEN 'changed' THEN 'b changed' ELSE 'c missing' END)
-          FROM source WHERE source.content_hash = listing.content_hash) AS source
-  FROM listing JOIN flight ON flight.id = flight_id`
+         assumed, roles, listing.file_name, listing.indexed_at_ms, t0_s, t1_s, flight.notices, flight.activity,
+         CASE
+           WHEN EXISTS (SELECT 1 FROM source WHERE source.content_hash = listing.content_hash AND state = 'here')
+             THEN 'here'
+           WHEN EXISTS (SELECT 1 FROM source WHERE path = file.source_path AND state <> 'missing') THEN 'changed'
+           WHEN file.source_path IS NOT NULL
+             OR EXISTS (SELECT 1 FROM source WHERE source.content_hash = listing.content_hash) THEN 'missing'
+           ELSE 'none'
+         END AS source
+  FROM listing JOIN flight ON flight.id = flight_id JOIN file ON file.content_hash = listing.content_hash`
 
 /** What each sort is by; ties go by time. */
 const SORTS: Record<ListRequest['sort'], string> = {

@@ -31,8 +31,7 @@ export interface SummaryRow {
   readonly t1_s: number | null
   readonly notices: string
   readonly activity: string | null
-  /** Best state of the places where the log is known to lie, behind a letter that ranks it; null when there is none. */
-  readonly source: string | null
+  readonly source: string
 }
 
 /** What a flight has beside its line: its own record and its file's. */
@@ -71,7 +70,7 @@ export function summaryOf(row: SummaryRow): FlightSummary {
     rows: row.rows,
     span: row.t0_s === null || row.t1_s === null ? null : { t0_s: row.t0_s, t1_s: row.t1_s },
     activity: row.activity === null ? null : v.parse(activitySchema, JSON.parse(row.activity)),
-    source: v.parse(sourceStateSchema, row.source?.slice(2) ?? 'none'),
+    source: v.parse(sourceStateSchema, row.source),
     rolesFound: ROLES.filter((role) => found.has(role)),
     assumed: row.assumed === 1,
     notices: v.parse(noticesSchema, JSON.parse(row.notices)),

@@ -17,6 +17,7 @@ import {
   progressSchema,
   spanSchema,
 } from './schemas.ts'
+import { foldersSchema } from './folders.ts'
 import { listRequestSchema, logbookSchema } from './listing.ts'
 
 const nothing = v.object({})
@@ -58,6 +59,13 @@ export const CALLS = {
   },
   'flight.remove': { request: v.object({ flightId: flightIdSchema }), response: nothing },
   'incoming.discard': { request: v.object({ incomingId: v.string() }), response: nothing },
+  'folders.list': { request: nothing, response: foldersSchema },
+  'folders.watch': { request: v.object({ path: text }), response: foldersSchema },
+  /** Stops watching a folder; its flights stay. */
+  'folders.forget': { request: v.object({ path: text }), response: foldersSchema },
+  /** Ends the look through a folder that is under way. */
+  'folders.stop': { request: v.object({ path: text }), response: foldersSchema },
+  'folders.look': { request: v.object({ path: text }), response: foldersSchema },
   'kept.get': { request: v.object({ key: text }), response: v.object({ value: v.nullable(v.string()) }) },
   'kept.set': {
     request: v.object({ key: text, value: v.pipe(v.string(), v.maxLength(200_000)) }),

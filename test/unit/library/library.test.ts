@@ -71,7 +71,7 @@ describe('the library', () => {
     const other = add({ ...readLog('bb') }, { ...FACTS, name: 'Second' }, 1000)
     writeFileSync(library.columnFile('aa'), 'x')
     writeFileSync(library.columnFile('bb'), 'x')
-    library.remove(id)
+    library.remove(id, 5000)
     expect(existsSync(library.columnFile('aa'))).toBe(false)
     expect(existsSync(library.columnFile('bb'))).toBe(true)
     expect(listed().map((flight) => flight.id)).toEqual([other])

@@ -204,7 +204,7 @@ describe('the search', () => {
     expect(found('gains')).toEqual([])
     expect(found('notch')).toEqual([])
     expect(found('renamed bent')).toEqual(['renamed'])
-    library.remove(1)
+    library.remove(1, 5000)
     expect(found('renamed')).toEqual([])
     expect(page()).toMatchObject({ total: 1, all: 1 })
   })

@@ -44,7 +44,7 @@ describe('kept results', () => {
     )
     expect(library.reading(1).reading).not.toBe(key.reading)
     expect(library.results.get({ ...key, ...library.reading(1) }, 2)).toBeNull()
-    library.remove(1)
+    library.remove(1, 5000)
     library.add(readLog('aa'), FACTS, 1000)
     expect(library.results.get(key, 3)).toBeNull()
   })
