@@ -11,7 +11,11 @@ export interface OpenLog {
   /** Size on the disk. */
   readonly bytes: number
   readonly compression: 'none' | 'gzip' | 'zstd'
+  /** Its first bytes as they lie on the disk; fewer when it is shorter. */
+  readonly start: Uint8Array
 }
+
+const START_BYTES = 16
 
 /**
  * Opens a log. @throws Problem not-a-file, cannot-read, empty-file
@@ -26,9 +30,10 @@ export async function openLog(path: string, file: string): Promise<OpenLog> {
     if (!status.isFile()) throw new Problem('not-a-file', `${file} is no ordinary file.`, { file })
     if (status.size === 0) throw new Problem('empty-file', `${file} is empty.`, { file })
     handle = await open(path, 'r')
-    const start = new Uint8Array(4)
-    await handle.read(start, 0, 4, 0)
-    return { handle, bytes: status.size, compression: compressionOf(start) }
+    const buffer = new Uint8Array(START_BYTES)
+    const { bytesRead } = await handle.read(buffer, 0, START_BYTES, 0)
+    const start = buffer.subarray(0, bytesRead)
+    return { handle, bytes: status.size, compression: compressionOf(start), start }
   } catch (cause) {
     await handle?.close()
     throw cause instanceof Problem ? cause : cannotRead(file, cause)
@@ -41,7 +46,8 @@ function compressionOf(start: Uint8Array): OpenLog['compression'] {
   return start[0] === 0x28 && start[1] === 0xb5 && start[2] === 0x2f && start[3] === 0xfd ? 'zstd' : 'none'
 }
 
-function cannotRead(file: string, cause: unknown): Problem {
+/** The sentence for a read that the system refuses. */
+export function cannotRead(file: string, cause: unknown): Problem {
   const code = (cause as NodeJS.ErrnoException).code
   if (code === 'ENOENT') return new Problem('cannot-read', `${file} does not exist.`, { file }, cause)
   const why = code === 'EACCES' || code === 'EPERM' ? 'reading it is not allowed' : (code ?? String(cause))

@@ -11,8 +11,9 @@ export interface FoundLog {
   readonly changed_ms: number
 }
 
-/** Endings of text tables, packed or not. What is in a file is only known once it is looked into. */
-const ENDINGS = /\.(?:csv|tsv|tab|txt|log|dat|asc)(?:\.(?:gz|zst))?$/i
+/** Endings of text tables, packed or not, and of typed ones. What is in a file is only known once it is looked into. */
+const ENDINGS =
+  /\.(?:csv|tsv|tab|txt|log|dat|asc)(?:\.(?:gz|zst))?$|\.(?:parquet|pq|arrow|arrows|feather|ipc)$/i
 /** Deeper than any memory card; a loop of links ends here. */
 const MOST_DEPTH = 40
 

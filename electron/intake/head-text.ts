@@ -25,6 +25,10 @@ export function markLength(head: Uint8Array): 0 | 3 {
 export function headText(head: Uint8Array, file: string): string {
   for (const [kind, magic] of KINDS) {
     if (magic.every((byte, index) => head[index] === byte)) {
+      // Those are read by readers of their own, but not out of an archive, in which nobody can leaf.
+      if (kind.endsWith(' table')) {
+        throw new Problem('not-text', `${file} is ${kind} within an archive: unpack it first.`, { file })
+      }
       throw new Problem('not-text', `${file} is ${kind}, not a log in text form.`, { file })
     }
   }

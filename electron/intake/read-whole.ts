@@ -1,17 +1,15 @@
-import { createHash } from 'node:crypto'
 import { nameColumns } from '../../workers/columns/name-columns.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
-import type { ColumnFileLayout, LogColumn, Notice, ReadLog, StoredColumn } from '../../workers/log/log.ts'
+import type { ColumnFileLayout, LogColumn, ReadLog, StoredColumn } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { LEVEL_BLOCK } from '../../workers/text/kernel/rows-kernel.ts'
-import { RowParser, type CellTarget, type SetAside } from '../../workers/text/row-parser.ts'
-import { openLog, textBytes } from './byte-source.ts'
+import type { CellTarget } from '../../workers/text/row-parser.ts'
 import { groupRowsFor, rowBytesOf } from './column-file.ts'
 import { ColumnFileWriter } from './column-writer.ts'
 import { firstLook, type FirstLook } from './first-look.ts'
 import { RowSample } from './row-sample.ts'
 import { judge } from './judge.ts'
-import { HeadSkipper, parserOptions } from './table-start.ts'
+import type { RowsRead } from './readers/reader.ts'
 
 /** What is to be read and where its columns go. */
 export interface ReadOrder {
@@ -60,40 +58,40 @@ export async function readWhole(
   const writer = await ColumnFileWriter.create(order.temporary, plan.stored, groupRows)
   try {
     const rowSample = new RowSample(plan.stored, groupRows)
-    const parser = new RowParser({
-      ...parserOptions(look.shape, look.headLines, fileName),
+    const read = await look.table.readRows({
       targets: plan.targets,
-      required: look.shape.names.map((_, column) => expected.some((one) => one.column === column)),
+      required: look.table.names.map((_, column) => expected.some((one) => one.column === column)),
       groupRows,
       onGroup: (group) => {
         rowSample.add(group)
         return writer.write(group)
       },
+      onProgress: (done) => onProgress({ phase: 'Reading', done }),
+      stop,
     })
-    const { contentHash, cut } = await pump(order, look, parser, onProgress, stop)
-    if (parser.rows < 2) {
-      const found = parser.rows === 0 ? 'no rows' : 'one row only'
+    if (read.rows < 2) {
+      const found = read.rows === 0 ? 'no rows' : 'one row only'
       throw new Problem('too-short', `${fileName} holds ${found} of numbers.`, { file: fileName })
     }
-    const layout = layoutOf(plan.stored, parser, groupRows)
+    const layout = layoutOf(plan.stored, read, groupRows)
     await writer.finish()
     onProgress({ phase: 'Checking', done: 1 })
     stop()
     const assignments = given ?? renamed(look, expected, layout, rowSample)
-    const judged = await judge(order.temporary, layout, assignments, parser.restarts, stop)
+    const judged = await judge(order.temporary, layout, assignments, read.restarts, stop)
     return {
       ...look.inspection,
-      columns: finalColumns(look.inspection.columns, layout, parser),
+      columns: finalColumns(look.inspection.columns, layout, read),
       assignments,
-      rows: parser.rows,
-      contentHash,
+      rows: read.rows,
+      contentHash: read.contentHash,
       clock: judged.clock,
       layout,
       restarts: judged.restarts,
       flights: judged.flights,
       notices: [
         ...look.inspection.notices.filter((notice) => !notice.text.startsWith('No time column')),
-        ...readNotices(parser, cut),
+        ...read.notices,
         ...judged.notices,
       ],
     }
@@ -124,52 +122,20 @@ function planStorage(
   return { targets, stored }
 }
 
-/** Runs the file's bytes through hash and parser. */
-async function pump(
-  order: ReadOrder,
-  look: FirstLook,
-  parser: RowParser,
-  onProgress: (progress: Progress) => void,
-  stop: () => void,
-): Promise<{ contentHash: string; cut: boolean }> {
-  const log = await openLog(order.path, order.fileName)
-  try {
-    const hash = createHash('sha256')
-    const head = new HeadSkipper(look.shape, look.mark)
-    let raw = 0
-    let cut = false
-    const onRaw = (bytes: Uint8Array): void => {
-      hash.update(bytes)
-      raw += bytes.byteLength
-      onProgress({ phase: 'Reading', done: Math.min(1, raw / log.bytes) })
-    }
-    for await (const slice of textBytes(log, order.fileName, onRaw, () => (cut = true))) {
-      stop()
-      const rest = head.rest(slice)
-      if (rest.byteLength > 0) await parser.push(rest)
-    }
-    await parser.end(cut)
-    return { contentHash: hash.digest('hex'), cut }
-  } finally {
-    await log.handle.close()
-  }
-}
-
-function layoutOf(stored: readonly StoredColumn[], parser: RowParser, groupRows: number): ColumnFileLayout {
-  const aside = new Set(parser.setAside.map((one) => one.column))
+function layoutOf(stored: readonly StoredColumn[], read: RowsRead, groupRows: number): ColumnFileLayout {
   return {
     format: 1,
-    rows: parser.rows,
+    rows: read.rows,
     groupRows,
     ...(stored.some((column) => column.type === 'f32')
-      ? { level: { block: LEVEL_BLOCK, at: parser.rows * rowBytesOf(stored) } }
+      ? { level: { block: LEVEL_BLOCK, at: read.rows * rowBytesOf(stored) } }
       : {}),
     columns: stored.map((column) => {
-      const origin = parser.originOf(column.index)
+      const origin = read.origins[column.index] ?? null
       return {
         ...column,
         ...(origin === null ? {} : { origin }),
-        ...(aside.has(column.index) ? { setAside: true as const } : {}),
+        ...(read.setAside.has(column.index) ? { setAside: true as const } : {}),
       }
     }),
   }
@@ -185,53 +151,25 @@ function renamed(
   layout: ColumnFileLayout,
   rowSample: RowSample,
 ): Assignment[] {
-  const samples: (Float64Array | null)[] = look.shape.names.map(() => null)
+  const { names, unitTexts, stampUnits } = look.table
+  const samples: (Float64Array | null)[] = names.map(() => null)
   layout.columns.forEach((column, stored) => {
     if (!column.setAside) samples[column.index] = rowSample.values(stored)
   })
   const time = expected.find((assignment) => assignment.role === 'time') as Assignment
-  const again = nameColumns({ names: look.shape.names, unitTexts: look.shape.unitTexts, samples })
+  const again = nameColumns({ names, unitTexts, stampUnits, samples })
   return [time, ...again.filter((one) => one.role !== 'time' && one.column !== time.column)]
 }
 
-function finalColumns(
-  columns: readonly LogColumn[],
-  layout: ColumnFileLayout,
-  parser: RowParser,
-): LogColumn[] {
+function finalColumns(columns: readonly LogColumn[], layout: ColumnFileLayout, read: RowsRead): LogColumn[] {
   const byIndex = new Map(layout.columns.map((stored) => [stored.index, stored]))
   return columns.map((column): LogColumn => {
     const stored = byIndex.get(column.index)
     if (!stored || stored.setAside) return { ...column, type: 'text', min: null, max: null }
-    const min = parser.min[column.index] as number
-    const max = parser.max[column.index] as number
+    const min = read.min[column.index] as number
+    const max = read.max[column.index] as number
     const origin = Number(stored.origin ?? 0)
     const range = min <= max ? { min: min + origin, max: max + origin } : { min: null, max: null }
     return { ...column, type: stored.type, ...range }
   })
-}
-
-function readNotices(parser: RowParser, cut: boolean): Notice[] {
-  const notices: Notice[] = parser.setAside.map((aside) => asideNotice(aside, parser.nameOf(aside.column)))
-  if (parser.droppedLine !== null) {
-    const text = `The last line (${parser.droppedLine}) is cut off and was left out; the rows before it are whole.`
-    notices.push({ level: 'caution', text })
-  } else if (parser.endedWithoutNewline && !cut) {
-    const text =
-      'The last line has no line end: if the file was cut off there, its last number may be too short.'
-    notices.push({ level: 'info', text })
-  }
-  if (parser.restarts.length > 0) {
-    const times = parser.restarts.length === 1 ? 'once more' : `${parser.restarts.length} more times`
-    notices.push({
-      level: 'info',
-      text: `The header stands ${times} among the rows, as after a power cycle.`,
-    })
-  }
-  return notices
-}
-
-function asideNotice(aside: SetAside, name: string): Notice {
-  const place = `Column ${aside.column + 1} (${name})`
-  return { level: 'info', text: `${place} was set aside as text: in line ${aside.line} ${aside.why}.` }
 }

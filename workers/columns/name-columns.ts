@@ -15,6 +15,8 @@ export interface ColumnsToName {
   readonly names: readonly string[]
   /** From a row of units under the header; '' where there is none. */
   readonly unitTexts?: readonly string[]
+  /** Units of columns that hold dates or times as such, by their place. */
+  readonly stampUnits?: ReadonlyMap<number, UnitId>
   /** Sampled values per column in file order, NaN for empty cells; null for columns of text. */
   readonly samples: readonly (Float64Array | null)[]
 }
@@ -24,9 +26,9 @@ export interface ColumnsToName {
  * from how they move together. Every assignment says how it was decided and how sure it is.
  * Columns that mean nothing to the program are left out. At most one column per role.
  */
-export function nameColumns({ names, unitTexts = [], samples }: ColumnsToName): Assignment[] {
+export function nameColumns({ names, unitTexts = [], stampUnits, samples }: ColumnsToName): Assignment[] {
   const tokens = names.map((name, column) => tokensOf(name, unitTexts[column] ?? ''))
-  const time = nameTime(names, tokens, samples)
+  const time = nameTime(names, tokens, samples, stampUnits)
   const clock = time ? samples[time.column] : null
   const time_s = time && clock ? clock.map((stamp) => stamp * UNITS[time.unit].scale) : null
   const sample = makeSample(names, tokens, samples, time_s)

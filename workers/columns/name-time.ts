@@ -13,11 +13,15 @@ const TIME_UNITS: readonly (readonly [UnitId, number])[] = [
 /** A flight log's usual rate; a unit is judged by how near to it the rate comes. Common practice, no source. */
 const USUAL_RATE_HZ = 700
 
-/** Finds the clock: a column that rises all along, named so or, failing that, standing where clocks stand. */
+/**
+ * Finds the clock: a column that rises all along, named so or, failing that, standing where clocks stand.
+ * @param stampUnits units of columns that hold dates or times as such
+ */
 export function nameTime(
   names: readonly string[],
   tokens: readonly Tokens[],
   columns: readonly (Float64Array | null)[],
+  stampUnits: ReadonlyMap<number, UnitId> = new Map(),
 ): Assignment | null {
   let best: { column: number; score: number; word: string | null; still: number } | null = null
   columns.forEach((values, column) => {
@@ -26,7 +30,8 @@ export function nameTime(
     const { rising, still, median } = stepsOf(values)
     if (!(median > 0) || rising < 0.9) return
     const word = token.words.find((candidate) => TIME_WORDS.has(candidate)) ?? null
-    const timeUnit = token.unit !== null && TIME_UNITS.some(([unit]) => unit === token.unit)
+    const timeUnit =
+      stampUnits.has(column) || (token.unit !== null && TIME_UNITS.some(([unit]) => unit === token.unit))
     const counter = token.words.some((candidate) => COUNTER_WORDS.has(candidate))
     let score = (word ? 4 : 0) + (timeUnit ? 3 : 0) - (counter && !word ? 4 : 0) + rising - still
     if (token.words.length > 2) score -= 0.5
@@ -40,14 +45,21 @@ export function nameTime(
   if (!found || found.score < 0.75) return null
   const { column, word } = found
   const token = tokens[column]
-  const named = TIME_UNITS.find(([unit]) => unit === token?.unit)?.[0]
+  const stamps = stampUnits.get(column)
+  const named = stamps ?? TIME_UNITS.find(([unit]) => unit === token?.unit)?.[0]
   const { median } = stepsOf(columns[column] as Float64Array)
   const unit = named ?? likelyTimeUnit(median)
   const sure: Sureness = word ? (named ? 'certain' : 'likely') : 'guess'
-  const why = word
-    ? `“${names[column]}” names a clock and rises all along`
-    : 'it rises all along as a clock does'
-  const unitWhy = named ? 'the unit stands in the header' : `steps of ${plain(median)} fit ${unit} best`
+  const why = stamps
+    ? `“${names[column]}” holds dates or times and rises all along`
+    : word
+      ? `“${names[column]}” names a clock and rises all along`
+      : 'it rises all along as a clock does'
+  const unitWhy = stamps
+    ? 'they are exact in the file'
+    : named
+      ? 'the unit stands in the header'
+      : `steps of ${plain(median)} fit ${unit} best`
   return {
     role: 'time',
     column,

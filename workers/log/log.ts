@@ -1,15 +1,25 @@
 import type { Assignment } from '../columns/roles.ts'
 
-/** How a delimited text file is written. */
+/** The kinds of table that are read. */
+export type LogFormat = 'text' | 'parquet' | 'arrow'
+
+/** How a log file is written. Separator, decimal sign and lines are those of text; see `typedDialect` for the rest. */
 export interface Dialect {
+  /** Text where it is not said. */
+  readonly format?: LogFormat
   readonly separator: ',' | ';' | '\t' | '|' | ' '
   readonly decimal: '.' | ','
   /** Line of the header, from 1; 0 when the file has none. */
   readonly headerLine: number
-  /** Line of the first row of numbers, from 1. */
+  /** Line of the first row of numbers, from 1; 0 in a table that has no lines. */
   readonly firstDataLine: number
-  /** 'gzip' stands for any packed text, zstd too. */
-  readonly compression: 'none' | 'gzip'
+  /** How the whole file is packed; what a table packs within itself is its own business. */
+  readonly compression: 'none' | 'gzip' | 'zstd'
+}
+
+/** The dialect of a table with typed columns, which has neither lines nor separators. */
+export function typedDialect(format: Exclude<LogFormat, 'text'>): Dialect {
+  return { format, separator: ',', decimal: '.', headerLine: 0, firstDataLine: 0, compression: 'none' }
 }
 
 /** One `name = value` line that stood above the header, kept as written. */

@@ -1,3 +1,4 @@
+import { isoSeconds } from '../clock/iso-stamp.ts'
 import type { Dialect } from '../log/log.ts'
 import { Problem } from '../log/problems.ts'
 import { bareCell, cellNumber, whyNoNumber } from './cell.ts'
@@ -24,7 +25,10 @@ import {
 } from './kernel/rows-kernel.ts'
 import { ExactDifference } from './exact-difference.ts'
 
-/** What becomes of a column: numbers of 32 or 64 bits, 64-bit differences to an exact origin, or nothing. */
+/**
+ * What becomes of a column: numbers of 32 or 64 bits, 64-bit differences to an exact origin, or nothing. Only the
+ * third takes dates and times as well, in seconds.
+ */
 export type CellTarget = 'f32' | 'f64' | 'f64-origin' | 'skip'
 
 export interface RowParserOptions {
@@ -97,6 +101,8 @@ export class RowParser {
   private readonly options: RowParserOptions
   private readonly kind: Uint8Array
   private readonly origins: (ExactDifference | null)[]
+  /** Of these, the columns that hold dates and times. */
+  private readonly stamped = new Set<number>()
   private readonly wide: number[] = []
   private readonly narrow: number[] = []
   private readonly memory: WebAssembly.Memory
@@ -301,7 +307,7 @@ export class RowParser {
       const difference = this.exactCell(column, bare)
       if (difference !== undefined) return difference
     }
-    const number = cellNumber(bare, decimal)
+    const number = this.inexact(column, cellNumber(bare, decimal))
     if (number !== null && !(this.kind[column] === F32 && tooLargeForFloat(number))) return number
     // A record may be tried again when more of the text is there.
     if (this.kernel.odd.value === 0) this.oddities = []
@@ -314,10 +320,23 @@ export class RowParser {
     return NaN
   }
 
+  /** A number that exactCell passed over (it has an exponent) as a difference; none stands among dates. */
+  private inexact(column: number, number: number | null): number | null {
+    const origin = this.origins[column]?.origin
+    if (number === null || !Number.isFinite(number) || origin == null) return number
+    return this.stamped.has(column) ? null : number - Number(origin)
+  }
+
   /** A stamp as an exact difference; the first one's digits go into the kernel's table when they fit. */
   private exactCell(column: number, bare: string): number | undefined {
     const origin = this.origins[column] as ExactDifference
     const isFirst = origin.origin === null
+    const stamp = isFirst || this.stamped.has(column) ? isoSeconds(bare) : null
+    if (stamp !== null) {
+      this.stamped.add(column)
+      return origin.difference(stamp, '.')
+    }
+    if (this.stamped.has(column)) return undefined
     const difference = origin.difference(bare, this.options.decimal)
     if (isFirst && origin.origin !== null && origin.digits < 2n ** 63n && origin.digits > -(2n ** 63n)) {
       const table = new DataView(this.memory.buffer, this.plan.table + column * ENTRY, ENTRY)

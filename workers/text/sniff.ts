@@ -1,3 +1,4 @@
+import { isoSeconds } from '../clock/iso-stamp.ts'
 import type { Dialect, PreambleEntry } from '../log/log.ts'
 import { Problem } from '../log/problems.ts'
 import { cellNumber } from './cell.ts'
@@ -118,6 +119,9 @@ interface Group {
   emptyLast: boolean
 }
 
+const NO_NUMBER = /^(?:[+-]?nan|null|n\/?a)$/i
+
+/** Cells that hold something, and of these the numbers, dates and times. */
 function countNumbers(
   cells: readonly string[],
   decimal: Dialect['decimal'],
@@ -129,7 +133,8 @@ function countNumbers(
     filled += 1
     const value = cellNumber(cell, decimal)
     // "nan" stands where a number would; "-" and "none" stand in rows of units, too.
-    if (value !== null && (!Number.isNaN(value) || /^(?:[+-]?nan|null|n\/?a)$/i.test(cell))) numbers += 1
+    if (value === null ? isoSeconds(cell) !== null : !Number.isNaN(value) || NO_NUMBER.test(cell))
+      numbers += 1
   }
   return { numbers, filled }
 }

@@ -39,7 +39,7 @@ describe('the same log in every wrapping', () => {
       Buffer.concat([gzipSync(plain.subarray(0, 5000)), gzipSync(plain.subarray(5000))]),
       'gzip',
     ],
-    ['zstd', zstdCompressSync(plain), 'gzip'],
+    ['zstd', zstdCompressSync(plain), 'zstd'],
   ])('%s', async (_, bytes, compression) => {
     const path = join(folder, 'log.csv')
     writeFileSync(path, bytes)
@@ -119,6 +119,9 @@ describe('a folder of logs', () => {
     'photo.jpg',
     'Red five/2024/c.csv.gz',
     'Red five/d.tsv',
+    'Red five/e.parquet',
+    'Red five/e.parquet.gz',
+    'Red five/f.arrows',
     '.trash/e.csv',
     '.f.csv',
   ]) {
@@ -131,6 +134,8 @@ describe('a folder of logs', () => {
     expect(found.map(({ path }) => relative(card, path))).toEqual([
       'Red five/2024/c.csv.gz',
       'Red five/d.tsv',
+      'Red five/e.parquet',
+      'Red five/f.arrows',
       'a.TXT',
       'b.csv',
     ])
