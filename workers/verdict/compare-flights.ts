@@ -23,7 +23,7 @@ import { headroomShares } from './headroom-shares.ts'
 import { draftOf, verdictOf, type Draft, type Evidence } from './judge.ts'
 import { MEASURE_IDS, VERDICT_MEASURES, type MeasureFacts, type MeasureId } from './measures.ts'
 import { commonBands } from './noise-bands.ts'
-import { balanceTable, matchManoeuvres, type Match } from './pairs.ts'
+import { areUneven, balanceTable, matchManoeuvres, type Match } from './pairs.ts'
 import { readingOf } from './reading.ts'
 import { stepEvidence, type StepEvidence } from './step-evidence.ts'
 import { oneLine } from './one-line.ts'
@@ -187,16 +187,22 @@ function evidenceOf(
   delta: number,
   floor: number | null,
 ): Evidence {
+  const used: Match[] = []
   const own: number[] = []
   const other: number[] = []
   const differences: number[] = []
-  for (const { a, b } of matches) {
+  const adjustments: number[] = []
+  for (const match of matches) {
+    const { a, b } = match
     const x = sides.a.answers[a.id]!.values[key]
     const y = sides.b.answers[b.id]!.values[key]
     if (x === undefined || y === undefined) continue
+    used.push(match)
     own.push(x)
     other.push(y)
-    differences.push(adjustedDifference(x, y, a, b, model))
+    const difference = adjustedDifference(x, y, a, b, model)
+    differences.push(difference)
+    adjustments.push(y - x - difference)
   }
   const countA = observations(sides.a, key, 'a').length
   const countB = observations(sides.b, key, 'b').length
@@ -206,6 +212,8 @@ function evidenceOf(
     a: own.length > 0 ? median(own) : null,
     b: other.length > 0 ? median(other) : null,
     differences,
+    adjustment: adjustments.length > 0 ? median(adjustments) : 0,
+    uneven: areUneven(used),
     secondOpinion: model && { effect: model.effect, low: model.low, high: model.high },
     delta,
     floor,

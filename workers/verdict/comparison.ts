@@ -64,7 +64,7 @@ export interface Pair {
   /** E.g. 'roll right'. */
   readonly name: string
   readonly axis: Axis | null
-  /** Root mean square of the scaled differences of the inputs: 0 flown the same, 1 apart by a usual spread. */
+  /** How far apart the inputs lie in units of their tolerance: 0 flown the same, 1 as far apart as a pair may be. */
   readonly distance: number
   /** In plain words: what the two have in common and how far apart they were flown. */
   readonly reason: string

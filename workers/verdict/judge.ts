@@ -10,6 +10,8 @@ import { VERDICT_MEASURES, type MeasureFacts, type MeasureId } from './measures.
 export const FEWEST_PAIRS = 6
 const ALPHA = 0.05
 const COVERAGE = 0.95
+/** Pairs that were flown unevenly must differ by so many times what matters (our own limit, no source). */
+const UNEVEN_FACTOR = 2
 /** Chance with which the pairs that are said to be needed would settle it. */
 const POWER = 0.8
 /** More pairs than this are no plan. */
@@ -23,6 +25,10 @@ export interface Evidence {
   readonly b: number | null
   /** B - A per pair, adjusted for what is left of different flying. */
   readonly differences: readonly number[]
+  /** Median of what was taken off the differences for different flying. */
+  readonly adjustment: number
+  /** The pairs themselves were not flown alike: an input lies more than a spread apart. */
+  readonly uneven: boolean
   readonly secondOpinion: { readonly effect: number; readonly low: number; readonly high: number } | null
   readonly delta: number
   readonly floor: number | null
@@ -179,6 +185,12 @@ function wordFor(draft: Draft, adjustedP: number | null): { word: VerdictWord; r
   const second = evidence.secondOpinion
   const agrees =
     !second || (Math.sign(second.effect) === Math.sign(effect) && Math.abs(second.effect) >= 0.5 * limit)
+  // Adjustments are estimates too: the difference must matter even if they were wrong by as much again.
+  const beyond =
+    Math.abs(effect) >=
+    Math.max(limit + Math.abs(evidence.adjustment), evidence.uneven ? UNEVEN_FACTOR * limit : 0)
+  if (excludes && sure && matters && agrees && !beyond)
+    return cannot('The flights were flown too differently: that could explain a difference of this size.')
   if (excludes && sure && matters && agrees) {
     if (facts.good === 'neither')
       return cannot(`B is ${size} ${effect > 0 ? 'higher' : 'lower'}, but neither way is better in itself.`)

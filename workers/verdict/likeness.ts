@@ -85,11 +85,18 @@ export function tolerancesOf(a: readonly Manoeuvre[], b: readonly Manoeuvre[]): 
 
 const within = (values: readonly number[]) => (values.length > 1 ? standardDeviation(values) : 0)
 
-/** Root mean square of the differences in units of their tolerance: 0 flown the same, above 1 too different to pair. */
+/** One input alone may differ by this many tolerances where the others agree. */
+const ALONE = 1.5
+
+/**
+ * How differently two manoeuvres were flown: the root mean square of their inputs' differences in units of the tolerance, or
+ * the largest of them over 1.5 where that is more. 0 flown the same, above 1 too different to pair.
+ */
 export function distanceBetween(tolerances: readonly Tolerance[], a: Manoeuvre, b: Manoeuvre): number {
   if (tolerances.length === 0) return 0
-  const squares = tolerances.map(({ facts, width }) => ((scaleOf(facts, b) - scaleOf(facts, a)) / width) ** 2)
-  return Math.sqrt(mean(squares))
+  const apart = tolerances.map(({ facts, width }) => Math.abs(scaleOf(facts, b) - scaleOf(facts, a)) / width)
+  const rms = Math.sqrt(mean(apart.map((one) => one * one)))
+  return Math.max(rms, Math.max(...apart) / ALONE)
 }
 
 /** The input in which two manoeuvres differ most, and by how much in words. */

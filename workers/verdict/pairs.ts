@@ -3,7 +3,14 @@ import type { Manoeuvre } from '../manoeuvre/manoeuvre.ts'
 import { assign } from '../statistics/assignment.ts'
 import { mean, variance } from '../statistics/moments.ts'
 import type { Balance, BalanceRow, Unmatched } from './comparison.ts'
-import { distanceBetween, inputsOf, largestDifference, tolerancesOf, type Tolerance } from './likeness.ts'
+import {
+  distanceBetween,
+  inputsOf,
+  largestDifference,
+  scaleOf,
+  tolerancesOf,
+  type Tolerance,
+} from './likeness.ts'
 
 /** Two like manoeuvres. */
 export interface Match {
@@ -101,6 +108,27 @@ function whyAlone(
   if (distances[nearest]! > 1)
     return `The nearest ${one.name} of the other flight was flown too differently: ${largestDifference(tolerances, one, others[nearest]!)}.`
   return `The like ones of the other flight are paired with others that fit better.`
+}
+
+/** An input of the pairs may differ by this many of its spreads before they count as unevenly flown. */
+const EVEN = 1
+
+/** True when an input of these pairs differs between the flights by more than its spread. */
+export function areUneven(matches: readonly Match[]): boolean {
+  const kinds = [...new Set(matches.map(({ a }) => a.kind))]
+  return kinds.some((kind) => {
+    const own = matches.filter(({ a }) => a.kind === kind)
+    if (own.length < 3) return false
+    return inputsOf(kind).some((facts) => {
+      const x = own.map(({ a }) => scaleOf(facts, a))
+      const y = own.map(({ b }) => scaleOf(facts, b))
+      const spread = Math.sqrt(0.5 * (variance(x) + variance(y)))
+      // What lies within a third of the tolerance is alike whatever the spread.
+      const apart = Math.abs(mean(y) - mean(x))
+      const alike = facts.ratio ? Math.log(1 + facts.alike) : facts.alike
+      return apart > EVEN * spread && apart > alike / 3
+    })
+  })
 }
 
 /** How alike the flying was, per axis (or for the craft) and input: all stops before pairing, paired ones after. */

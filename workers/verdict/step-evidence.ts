@@ -21,6 +21,8 @@ export function stepEvidence(a: Measurable, b: Measurable): StepEvidence[] {
         id,
         axis,
         differences: [],
+        adjustment: 0,
+        uneven: false,
         secondOpinion: null,
         cautions: [],
         a: null,

@@ -50,6 +50,8 @@ export interface Watch {
   readonly z: Float64Array
   readonly threshold: number
   readonly falseAlarms: FalseAlarms
+  /** Above this a residual is too sudden for a hand, whatever the stick moved meanwhile. */
+  readonly sudden: number
   /** Robust deviation of the quiet residual itself, deg/s. */
   readonly quiet_dps: number
 }
@@ -60,8 +62,8 @@ const LEAST_QUIET_S = 2
 const WANTED_PMIN = 1
 /** A movement is the stick's from this share on, and not the stick's below that (our own limits, no source). */
 const SHARE = { stick: 0.75, rest: 0.45 } as const
-/** A residual this many times above the threshold is too sudden for a hand, whatever else the stick moved meanwhile. */
-const SUDDEN = 3.5
+/** Too sudden for a hand: so many times above the threshold, and above what most stick manoeuvres leave unexplained (our own limits). */
+const SUDDEN = { overThreshold: 3.5, overUsual: 3 } as const
 /** Movements below this many quiet deviations are no movement. */
 const MOVES = 3
 /** Passings closer than this are one twitch, s. */
@@ -114,6 +116,13 @@ export function watchAxis(
   const band_hz = rate_hz / 2
   const tail = Math.max(1, quantile(sizes, 0.99) / -normalQuantile(0.005))
   const threshold = riceLevel(WANTED_PMIN / 60, band_hz) * tail
+  const usual = manoeuvres
+    .filter((one) => one.axis === axis && one.stop_s !== null)
+    .map(({ start_s, stop_s }) => largest(z, sampleAt(even, start_s), sampleAt(even, stop_s! + AFTER_S)))
+  const sudden = Math.max(
+    SUDDEN.overThreshold * threshold,
+    usual.length > 0 ? SUDDEN.overUsual * median(usual) : 0,
+  )
   const passed = quiet.reduce((sum, [from, to]) => sum + passings(z, from, to, threshold, rate_hz).length, 0)
   const quiet_s = still.length / rate_hz
   return {
@@ -123,6 +132,7 @@ export function watchAxis(
     explained,
     z,
     threshold,
+    sudden,
     falseAlarms: { wanted_pmin: WANTED_PMIN, counted_pmin: (60 * passed) / quiet_s, quiet_s },
     quiet_dps: MAD_TO_SD * median(still.map((value) => Math.abs(value - centre))),
   }
@@ -188,8 +198,7 @@ export function judgeSpan(watch: Watch | null, start_s: number, end_s: number): 
   const { even, gyro, explained, z, threshold, falseAlarms, quiet_dps } = watch
   const from = Math.max(0, sampleAt(even, start_s))
   const to = Math.min(gyro.length, sampleAt(even, end_s) + 1)
-  let peak = 0
-  for (let n = from; n < to; n++) if (Math.abs(z[n]!) > peak) peak = Math.abs(z[n]!)
+  const peak = largest(z, from, to)
   const whole = movement(gyro, from, to)
   const rest = movement(explained.residual, from, to)
   const base = { peak, threshold, falseAlarms }
@@ -205,7 +214,7 @@ export function judgeSpan(watch: Watch | null, start_s: number, end_s: number): 
   const stands = peak > threshold
   if (whole < MOVES * quiet_dps && !stands)
     return { ...base, word: 'quiet', sentence: 'Nothing here moved more than in quiet flight.', share }
-  if (peak > SUDDEN * threshold && share >= SHARE.rest)
+  if (peak > watch.sudden && share >= SHARE.rest)
     return {
       ...base,
       word: 'not explained by the stick',
@@ -227,6 +236,13 @@ export function judgeSpan(watch: Watch | null, start_s: number, end_s: number): 
     sentence: `The stick explains ${percent} of this movement; part of it is not explained by the stick.`,
     share,
   }
+}
+
+function largest(values: Float64Array, from: number, to: number): number {
+  let most = 0
+  for (let n = Math.max(0, from); n < Math.min(to, values.length); n++)
+    if (Math.abs(values[n]!) > most) most = Math.abs(values[n]!)
+  return most
 }
 
 /** Root mean square about the span's own straight line; NaN when samples are missing. */
