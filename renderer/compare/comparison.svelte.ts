@@ -109,7 +109,7 @@ export class Comparison {
     this.#stopLanes.abort()
     this.#latestLanes.drop()
     this.#latestMeasures.drop()
-    this.verdict.cancel()
+    this.verdict.close()
   }
 
   /** Sets a mark where the cursor is, or takes it away when it stands there already. */

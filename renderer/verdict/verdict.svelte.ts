@@ -2,6 +2,8 @@ import { proxy } from 'comlink'
 import type { ManoeuvreEdit } from '../../workers/manoeuvre/manoeuvre.ts'
 import type { Comparison as Verdict } from '../../workers/verdict/comparison.ts'
 import type { MeasureId } from '../../workers/verdict/measures.ts'
+import type { PerAxis } from '../../workers/flight/axes.ts'
+import type { Watch } from '../../workers/verdict/stick-or-rest.ts'
 import { isProblem } from '../../workers/log/problems.ts'
 import type { Side } from '../compare/comparison.svelte.ts'
 import type { LoadedFlight } from '../compare/load-flight.ts'
@@ -13,6 +15,8 @@ type Edits = Readonly<Record<Side, readonly ManoeuvreEdit[]>>
 /** The verdict on a pair of flights, over the whole of both, with what the pilot decided about its manoeuvres. */
 export class VerdictOf {
   found = $state.raw<Verdict | null>(null)
+  /** Both flights made ready to be asked what the stick explains; null until then. */
+  watches = $state.raw<Readonly<Record<Side, PerAxis<Watch | null>>> | null>(null)
   working = $state<{ done: number; doing: string } | null>(null)
   problem = $state('')
   edits = $state.raw<Edits>({ a: [], b: [] })
@@ -23,6 +27,7 @@ export class VerdictOf {
   readonly canUndo = $derived(this.#past.length > 0)
   #flights: Readonly<Record<Side, LoadedFlight>> | null = null
   #stop = new AbortController()
+  readonly #end = new AbortController()
 
   /** Begins, unless it has begun already. */
   async begin(a: LoadedFlight, b: LoadedFlight): Promise<void> {
@@ -33,6 +38,20 @@ export class VerdictOf {
       this.deltas = await loadDeltas()
     })
     await this.again()
+    await this.#orSay(async () => {
+      const [ofA, ofB] = await Promise.all(
+        [a, b].map(({ signals }) =>
+          comparisonWorkers.run((worker) => worker.watch(signals), this.#end.signal),
+        ),
+      )
+      if (ofA && ofB) this.watches = { a: ofA, b: ofB }
+    })
+  }
+
+  /** Lets go of everything that is under way. */
+  close(): void {
+    this.#stop.abort()
+    this.#end.abort()
   }
 
   /** Computes anew: after an edit, or after it was cancelled or failed. A computation under way is stopped. */

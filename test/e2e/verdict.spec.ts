@@ -63,6 +63,24 @@ test('a manoeuvre is looked at, left out, taken back and put right; it is rememb
   await expect(turns).toHaveCount(count - 1)
 })
 
+test('what the stick explains of the visible part, and what it does not', async ({ page }) => {
+  const panel = page.getByRole('region', { name: 'Me or the quad?' })
+  await expect(panel).toContainText('Zoom in', { timeout: 60_000 })
+  await panel.getByText(/movements not explained by the stick/).click()
+  await panel.getByRole('listitem').first().getByRole('button').click()
+  const rows = panel.getByRole('row')
+  await expect(rows).toHaveCount(6)
+  await expect(panel).toContainText('not explained by the stick')
+})
+
+test('propeller facts by similarity: 5 to 6 inch (figures of method.md section 9)', async ({ page }) => {
+  await page.getByRole('button', { name: 'Verdict' }).click()
+  await page.getByText('Propeller and motor facts').click({ timeout: 60_000 })
+  await expect(page.getByText(/disc area × 1\.440/)).toContainText('thrust × 2.074')
+  await expect(page.getByText(/disc area × 1\.440/)).toContainText('torque × 2.488')
+  await expect(page.getByText(/At 24000 rpm/)).toContainText('1200 Hz')
+})
+
 test('a larger difference that matters makes the verdict more careful', async ({ page }) => {
   await page.getByRole('button', { name: 'Verdict' }).click()
   const row = page.getByRole('row', { name: /^Tracking error, RMS, deg\/s lower is better roll/ })

@@ -6,6 +6,7 @@ import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals, RawColumn } from '../flight/signals.ts'
 import { compareFlights } from '../verdict/compare-flights.ts'
 import type { CompareOptions } from '../verdict/comparison.ts'
+import { watchFlight } from '../verdict/watch-flight.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
 import { frequencyOf } from './frequency.ts'
@@ -35,6 +36,9 @@ const api = {
     onProgress: (done: number, doing: string) => void,
   ) {
     return compareFlights(a, b, { edits, deltas, onProgress })
+  },
+  watch(signals: FlightSignals) {
+    return watchFlight(signals)
   },
   lane(
     signals: FlightSignals,
