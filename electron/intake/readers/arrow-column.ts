@@ -54,12 +54,22 @@ function dataOf(batch: RecordBatch, index: number): Data {
   return batch.data.children[index] as Data
 }
 
-/** Whole arrays as they are; with an array of its own only where some values are missing. */
+/** Whole arrays as they are, copies where some values are missing. */
 function storedValues(batch: RecordBatch, index: number): RawValues {
   const data = dataOf(batch, index)
-  const values: RawValues = (data.values as Float64Array | BigInt64Array).subarray(0, data.length)
+  const values = (data.values as Float64Array | BigInt64Array).subarray(0, data.length)
   if (data.nullCount === 0) return values
-  return Array.from({ length: data.length }, (_, row) => (data.getValid(row) ? values[row] : null))
+  // Bit by bit: the library's own question whether a value is there takes ten times as long.
+  const { nullBitmap, offset } = data
+  const isValid = (row: number): boolean =>
+    (((nullBitmap[(offset + row) >> 3] as number) >> ((offset + row) & 7)) & 1) === 1
+  if (values instanceof BigInt64Array || values instanceof BigUint64Array) {
+    const some = values as BigInt64Array
+    return Array.from({ length: data.length }, (_, row) => (isValid(row) ? some[row] : null))
+  }
+  const numbers = Float64Array.from(values)
+  for (let row = 0; row < numbers.length; row += 1) if (!isValid(row)) numbers[row] = NaN
+  return numbers
 }
 
 /** Values as the library gives them one by one. */

@@ -28,7 +28,7 @@ export function isArrowStream(start: Uint8Array): boolean {
 
 /**
  * The record batches of an Arrow file or stream, read once from front to back. A file is a stream with a head and a
- * list of places behind it, so that both are read alike, and a file that was cut off gives its whole batches.
+ * list of places behind it, so that one that was cut off still gives its whole batches.
  */
 export class ArrowStream {
   readonly schema: Schema
@@ -56,16 +56,13 @@ export class ArrowStream {
       decode: (packed) => zstdDecompressSync(packed, { maxOutputLength: MOST_BUFFER_BYTES }),
     })
     const source = new Source(log, fileName)
+    // A whole file is read by its list of places, batch by batch into one piece of memory; and some writers leave
+    // the schema out of all but that list. A file that was cut off is read as the stream that it still is.
+    const isWhole = isArrowFile(log.start) && !(await source.endsTooEarly())
     try {
-      const reader = await arrow.RecordBatchReader.from(source.bytes())
-      await reader.open()
-      return new ArrowStream(reader, source, fileName)
-    } catch (cause) {
-      if (!isArrowFile(log.start) || (await source.endsTooEarly())) throw damaged(fileName, cause)
-    }
-    // Some writers leave the schema out of the stream in a file: it stands in the list behind it alone.
-    try {
-      const reader = await arrow.RecordBatchReader.from(log.handle)
+      const reader: RecordBatchReader = isWhole
+        ? await arrow.RecordBatchReader.from(log.handle)
+        : await arrow.RecordBatchReader.from(source.bytes())
       await reader.open()
       return new ArrowStream(reader, source, fileName)
     } catch (cause) {
@@ -92,7 +89,7 @@ export class ArrowStream {
     } finally {
       await this.reader.cancel()
     }
-    // The list of places was read already: the file is whole, and closed by now.
+    // A file that is read by its list of places is whole, and closed by now.
     if (!this.reader.isFile()) this.isCut ||= await this.source.endsTooEarly()
   }
 

@@ -122,7 +122,8 @@ async function readRows(table: Table, order: RowsOrder): Promise<RowsRead> {
     const makers = columns.map((column, index) => new NumberMaker(column, targets[index] === 'f64-origin'))
     const stored = columns.flatMap((_, index) => (targets[index] === 'skip' ? [] : [index]))
     const total = Number(metadata.num_rows)
-    const sliceRows = Math.max(1024, Math.floor(SLICE_BYTES / (8 * Math.max(1, stored.length))))
+    const rowBytes = stored.reduce((sum, column) => sum + (targets[column] === 'f32' ? 4 : 8), 0)
+    const sliceRows = Math.max(1024, Math.floor(SLICE_BYTES / Math.max(1, rowBytes)))
     for (const slice of slicesOf(metadata, total, sliceRows)) {
       const numbers = new Map<number, Numbers>()
       for (const [place, column] of stored.entries()) {
