@@ -5,6 +5,7 @@ import type { Manoeuvre } from '../../../workers/manoeuvre/manoeuvre.ts'
 import { findStrokes } from '../../../workers/manoeuvre/strokes.ts'
 import { simulateFlight, type FlightRecord } from '../../../workers/model/flight.ts'
 import { baseSetup } from '../../../workers/model/scenarios.ts'
+import { scoreStops } from '../../studies/score-stops.ts'
 import { signalsOf } from './flown.ts'
 
 const STYLES = [
@@ -21,34 +22,11 @@ beforeAll(() => {
   })
 })
 
-/** Scripted stops that were found with kind, axis, direction and time right; what was found beside them. */
-function score(record: FlightRecord, found: readonly Manoeuvre[]) {
-  const wanted = record.manoeuvres.filter(({ kind }) => ['roll', 'flip', 'spin', 'snap'].includes(kind))
-  const stops = found.filter(({ kind }) => ['turn', 'snap', 'swing'].includes(kind))
-  const used = new Set<string>()
-  for (const flown of wanted) {
-    const kind = flown.kind === 'snap' ? 'snap' : 'turn'
-    // The truth names a snap by its first stroke, the detection by the one that is stopped.
-    const direction = flown.kind === 'snap' ? -flown.direction : flown.direction
-    const match = stops.find(
-      (one) =>
-        !used.has(one.id) &&
-        one.kind === kind &&
-        one.axis === flown.axis &&
-        one.direction === direction &&
-        one.stop_s! > (flown.release_s ?? flown.start_s) &&
-        one.stop_s! < flown.end_s,
-    )
-    if (match) used.add(match.id)
-  }
-  return { hits: used.size, wanted: wanted.length, found: stops.length }
-}
-
 describe('manoeuvres against the truth of simulated flights', () => {
   test('stops: recall and precision of at least 95 % under gentle and rough hands', () => {
     let [hits, wanted, found] = [0, 0, 0]
     for (const flight of flights) {
-      const one = score(flight.record, flight.found)
+      const one = scoreStops(flight.record, flight.found)
       hits += one.hits
       wanted += one.wanted
       found += one.found
