@@ -10,7 +10,7 @@ import {
   segmentTransform,
   type Detrend,
 } from './segments.ts'
-import { overlapCorrelation, windowPower, windowSamples, type WindowName } from './windows.ts'
+import { overlapCorrelation, windowPower, windowSamples, windowSum, type WindowName } from './windows.ts'
 
 export interface WelchOptions {
   readonly rate_hz: number
@@ -78,6 +78,16 @@ export function welch(samples: ArrayLike<number>, options: WelchOptions): WelchS
     segments: starts.length,
     dof,
   }
+}
+
+/**
+ * The power that a sine has to read as this density, (unit)^2 = A^2/2: density times the window's noise bandwidth,
+ * rate sum w^2 / (sum w)^2. For lines; a density for everything else. A line between two bins reads up to the window's
+ * scalloping loss lower.
+ */
+export function linePower(density: Float64Array, window: Float64Array, rate_hz: number): Float64Array {
+  const bandwidth_hz = (rate_hz * windowPower(window)) / windowSum(window) ** 2
+  return density.map((value) => value * bandwidth_hz)
 }
 
 /** Sum of |X|^2 over segments, in 32-bit arithmetic where `single` allows it and the kernel can. */

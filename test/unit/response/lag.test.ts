@@ -1,6 +1,9 @@
 import { describe, expect, test } from 'vitest'
 import { lag, type Lag, type LagOptions } from '../../../workers/response/lag.ts'
+import { phaseSlopeLag } from '../../../workers/response/lag-check.ts'
+import { simulateSecondOrder } from '../../../workers/response/second-order.ts'
 import { noSharedData, normalInput, quadFlight } from '../signal/series.ts'
+import { flownFlight, LOG_HZ } from './loop.ts'
 
 /** A smooth random signal and its exact value at any time, as a sum of sines up to `highest_hz`. */
 function smooth(seed: number, highest_hz: number) {
@@ -118,6 +121,65 @@ describe('lag', () => {
   test('refuses a lag beyond its range', () => {
     const result = lag(at(1000, 8000), at(1000, 8000, 0.05), { rate_hz: 1000, maxLag_s: 0.03 })
     expect(result.kind === 'refused' && result.reason).toContain('30 ms')
+  })
+})
+
+describe('phase slope', () => {
+  const signal = smooth(11, 12)
+  const at = (late_s: number) => Float64Array.from({ length: 30_000 }, (_, n) => signal(n / 1000 - late_s))
+  const noise = normalInput(5, 30_000)
+
+  test.each([0.0073, 0.031, -0.012])('agrees with the correlation for a pure delay of %f s', (late_s) => {
+    const gyro = at(late_s).map((value, n) => value + 30 * noise[n]!)
+    const series = { setpoint: at(0), gyro, rate_hz: 1000 }
+    const check = phaseSlopeLag(series, found(at(0), gyro, { rate_hz: 1000 }))
+    if (check.kind === 'refused') throw new Error(check.reason)
+    expect(Math.abs(check.value - 1000 * late_s)).toBeLessThan(0.2)
+    expect(check.cautions).toEqual([])
+  })
+
+  test('says when the response is more than a delay', () => {
+    const answer = new Float64Array(30_000)
+    simulateSecondOrder({ gain: 1, natural_radps: 60, damping: 2.5, delay_s: 0 }, at(0), 1000, answer)
+    const check = phaseSlopeLag(
+      { setpoint: at(0), gyro: answer, rate_hz: 1000 },
+      found(at(0), answer, { rate_hz: 1000 }),
+    )
+    expect(check.cautions.join()).toContain('shape and delay mix')
+  })
+
+  test('refuses a short flight', () => {
+    const short = { setpoint: at(0).subarray(0, 3000), gyro: at(0.01).subarray(0, 3000), rate_hz: 1000 }
+    expect(phaseSlopeLag(short, found(short.setpoint, short.gyro, { rate_hz: 1000 })).kind).toBe('refused')
+  })
+})
+
+// Required: within 0.1 samples of the truth on the simulator.
+describe('lag of a flown setpoint', () => {
+  const flight = flownFlight(2)
+
+  test.each([
+    ['roll', 0],
+    ['pitch', 1],
+    ['yaw', 2],
+  ])('%s: delays between samples are found within 0.1 samples at three levels of noise', (_, axis) => {
+    const setpoint = Float64Array.from(flight.setpoint_dps[axis]!)
+    const power = setpoint.reduce((sum, value) => sum + value * value, 0) / setpoint.length
+    for (const [index, share] of [0.01, 0.03, 0.1].entries()) {
+      const noise = normalInput(31 + index, setpoint.length)
+      for (const delay of [3.3, 7.3, 18.75]) {
+        const gyro = setpoint.map((value, n) => {
+          const from = n - delay
+          const whole = Math.floor(from)
+          if (whole < 0) return value
+          const part = from - whole
+          const clean = (1 - part) * setpoint[whole]! + part * setpoint[whole + 1]!
+          return clean + share * Math.sqrt(power) * noise[n]!
+        })
+        const { lag_s } = found(setpoint, gyro, { rate_hz: LOG_HZ })
+        expect(Math.abs(lag_s * LOG_HZ - delay)).toBeLessThan(0.1)
+      }
+    }
   })
 })
 

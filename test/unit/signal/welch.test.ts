@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { chiSquareCdf, chiSquareQuantile, logGamma } from '../../../workers/signal/chi-square.ts'
-import { degreesOfFreedom, intervalFactors, welch } from '../../../workers/signal/welch.ts'
+import { degreesOfFreedom, intervalFactors, linePower, welch } from '../../../workers/signal/welch.ts'
 import { windowSamples, type WindowName } from '../../../workers/signal/windows.ts'
 import type { Detrend } from '../../../workers/signal/segments.ts'
 import reference from '../../fixtures/signal/spectra.json' with { type: 'json' }
@@ -43,6 +43,34 @@ describe('welch', () => {
     expect(Math.max(...density)).toBeCloseTo(416.667, 3)
     expect(f_hz[density.indexOf(Math.max(...density))]).toBe(200)
     expect(density.reduce((sum, value) => sum + value, 0) * 2).toBeCloseTo(1250, 6)
+  })
+
+  test('reads a sine on a bin as its power A^2/2 in a line spectrum, whatever the window', () => {
+    const samples = Float64Array.from(
+      { length: 4000 },
+      (_, n) => 50 * Math.sin((2 * Math.PI * 200 * n) / 2000),
+    )
+    for (const window of ['hann', 'hamming', 'blackman'] as const) {
+      const { density } = welch(samples, { rate_hz: 2000, segment: 500, window })
+      const lines = linePower(density, windowSamples(window, 500), 2000)
+      expect(Math.max(...lines)).toBeCloseTo(1250, 6)
+    }
+  })
+
+  // Heinzel, Ruediger, Schilling 2002, section on the test signal: rounding to 1 mV at 10 kHz lays a floor of
+  // 1 mV / sqrt(6 rate) = 4.082 uV/rtHz [figure from memory, formula exact].
+  test('reads the floor that rounding to 1 mV at 10 kHz lays', () => {
+    const rounded = Float64Array.from({ length: 400_000 }, (_, n) => {
+      const t = n / 10_000
+      const signal = 2.82 * Math.sin(2 * Math.PI * 1234 * t) + Math.sin(2 * Math.PI * 2500.2157 * t)
+      return Math.round(1000 * signal) / 1000
+    })
+    const { density, f_hz } = welch(rounded, { rate_hz: 10_000, segment: 4096, window: 'blackman' })
+    const away = density.filter((_, k) => [0, 1234, 2500.2].every((line) => Math.abs(f_hz[k]! - line) > 100))
+    const sorted = away.slice().sort()
+    const floor = Math.sqrt(away.reduce((sum, value) => sum + value, 0) / away.length)
+    expect(1e6 * floor).toBeCloseTo(4.082, 1)
+    expect(1e6 * Math.sqrt(sorted[sorted.length >> 1]!)).toBeGreaterThan(3.5)
   })
 
   test('reads white noise of sigma 3 at 2 kHz as 0.0090', () => {
