@@ -1,7 +1,7 @@
 import { test as base } from '@playwright/test'
 import { spawn } from 'node:child_process'
 import { once } from 'node:events'
-import { mkdtempSync, rmSync } from 'node:fs'
+import { cpSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
@@ -9,8 +9,11 @@ import { createInterface } from 'node:readline'
 export { expect } from '@playwright/test'
 
 interface Settings {
-  /** True: the logbook begins with the two invented flights. Set by `test.use({ demo: true })`. */
-  demo: boolean
+  /**
+   * True: the logbook begins with the demo flights, made before the run. 'fresh': they are made on this very start.
+   * Set by `test.use({ demo: true })`.
+   */
+  demo: boolean | 'fresh'
   /** Log files given on the command line, as absolute paths. */
   openFiles: string[]
 }
@@ -35,14 +38,16 @@ export const test = base.extend<Settings & Program>({
   demo: [false, { option: true }],
   openFiles: [[], { option: true }],
 
-  home: async ({}, use) => {
+  home: async ({ demo }, use) => {
     const home = mkdtempSync(join(tmpdir(), 'twopack-home-'))
+    const made = process.env['TWOPACK_TEST_DEMO']
+    if (demo === true && made) cpSync(made, home, { recursive: true })
     await use(home)
     rmSync(home, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 })
   },
 
   url: async ({ home, demo, openFiles }, use) => {
-    const program = await startProgram(home, [...(demo ? ['--demo'] : []), ...openFiles])
+    const program = await startProgram(home, [...(demo === 'fresh' ? ['--demo'] : []), ...openFiles])
     await use(program.url)
     await program.stop()
   },
