@@ -17,6 +17,9 @@ const POLL_MS = 60_000
 /** The window hears of progress no more often than this. */
 const TELL_MS = 250
 
+/** So many files that are no logs are named to the window. */
+const MOST_REFUSED = 100
+
 interface Folder {
   readonly path: string
   watcher: FSWatcher | null
@@ -71,7 +74,10 @@ export class WatchedFolders {
         progress,
         message,
         logs: places.filter((place) => place.state === 'here').length,
-        refused: refused.map(({ path, problem }) => ({ path, problem: problem ?? '' })),
+        refused: refused
+          .slice(0, MOST_REFUSED)
+          .map(({ path, problem }) => ({ path, problem: problem ?? '' })),
+        refusedCount: refused.length,
       }
     })
   }

@@ -52,9 +52,9 @@ export async function stream<N extends StreamName>(
   return v.parse(STREAMS[name].response as v.GenericSchema<unknown, StreamResponse<N>>, value)
 }
 
-/** Gives a file's bytes to the desk, which looks at it. */
-export async function sendFile(file: File, watch: Watch = {}): Promise<Incoming> {
-  const query = new URLSearchParams({ name: file.name, bytes: String(file.size) })
+/** Gives a file's bytes to the desk, which looks at it. The name may be its path from a dropped folder on. */
+export async function sendFile(file: File, watch: Watch = {}, name = file.name): Promise<Incoming> {
+  const query = new URLSearchParams({ name, bytes: String(file.size) })
   const response = await reach(`${PATHS.files}?${query}`, { method: 'POST', body: file, ...signalOf(watch) })
   return v.parse(incomingSchema, await readLines(response, watch))
 }

@@ -1,5 +1,8 @@
 import { call, sendFile, stream } from '../desk/client.ts'
 import { session } from '../session.svelte.ts'
+import type { WatchedFolder } from '../../electron/desk/contract/folders.ts'
+import type { FolderFile } from './dropped-files.ts'
+import { FolderBatch } from './folder-batch.svelte.ts'
 import { FlightList } from './flight-list.svelte.ts'
 import type { DemoState, FlightSummary, Incoming, Progress } from '../../electron/desk/contract/schemas.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
@@ -38,6 +41,10 @@ class LogbookState {
   loaded = $state(false)
   problem = $state('')
   incoming = $state<IncomingFile[]>([])
+  /** Folders that were dropped or picked. */
+  batches = $state<FolderBatch[]>([])
+  /** Folders that are watched. */
+  folders = $state.raw<readonly WatchedFolder[]>([])
   /** What became of the files added last, in one line. */
   news = $state('')
 
@@ -60,7 +67,8 @@ class LogbookState {
   async refresh(): Promise<void> {
     await this.#orSay(async () => {
       const asked = [session.a, session.b].filter((id) => id !== null)
-      const reply = await this.list.refresh(asked)
+      const [reply, { folders }] = await Promise.all([this.list.refresh(asked), call('folders.list', {})])
+      this.folders = folders
       if (!reply) return
       this.#chosen = reply.also
       this.demo = reply.demo
@@ -101,11 +109,20 @@ class LogbookState {
     }
   }
 
-  /** A thing that was dropped but is no file. */
-  refuse(name: string, sentence: string): void {
-    const entry = this.#enter(name)
-    entry.state = 'failed'
-    entry.problem = sentence
+  /** Takes a folder in, file by file, while its progress is shown. */
+  async takeFolder(
+    name: string,
+    files: (batch: FolderBatch) => AsyncIterable<FolderFile> | Iterable<FolderFile>,
+  ) {
+    this.batches.push(new FolderBatch(name))
+    // The one in the list is the one that the window hears of.
+    const batch = this.batches.at(-1) as FolderBatch
+    await batch.run(files(batch))
+    await this.refresh()
+  }
+
+  closeBatch(batch: FolderBatch): void {
+    this.batches = this.batches.filter((other) => other.key !== batch.key)
   }
 
   /** Reads a waiting file whole into the logbook. */

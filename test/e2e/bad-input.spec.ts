@@ -70,19 +70,6 @@ test('a file without a time column: said at once, and the pilot can point to one
   await expect(page.getByText('The logbook is empty.')).toBeVisible()
 })
 
-test('a dropped folder is refused by name', async ({ page }) => {
-  await page.evaluate(() => {
-    const target = document.querySelector('section.logbook')!
-    const transfer = new DataTransfer()
-    transfer.items.add(new File([''], 'pack-3'))
-    // A script can't make a real folder entry: this one stands in for what the browser gives for a folder.
-    DataTransferItem.prototype.webkitGetAsEntry = () =>
-      ({ isDirectory: true, isFile: false, name: 'pack-3' }) as FileSystemEntry
-    target.dispatchEvent(new DragEvent('drop', { bubbles: true, cancelable: true, dataTransfer: transfer }))
-  })
-  await expect(page.getByRole('alert')).toHaveText('pack-3 is a folder. Drop the log files in it instead.')
-})
-
 test('the same file twice is recognised by its content', async ({ page }) => {
   await give(page, 'good.csv', log())
   await card(page, 'good.csv').getByRole('button', { name: 'Add to logbook' }).click()

@@ -116,7 +116,9 @@ for (const colorScheme of ['light', 'dark'] as const) {
         .nth(1)
         .getByRole('button', { name: /^Details/ })
         .click()
-      await expect(page.getByRole('dialog').getByRole('table')).toBeVisible()
+      await expect(
+        page.getByRole('dialog').getByRole('table', { name: 'What each column means' }),
+      ).toBeVisible()
       expect(await faultsNow()).toEqual([])
       await page.keyboard.press('Escape')
       await page.getByRole('button', { name: 'See side by side' }).click()

@@ -57,12 +57,12 @@ test('search, filter, sort and group', async ({ page }) => {
 
   await choice(page, 'Craft').selectOption('Lantern (5000)')
   await expect(count(page)).toHaveText('5,000 of 10,000 flights')
-  await choice(page, 'Craft').selectOption('all')
+  await choice(page, 'Craft').selectOption('all crafts')
   await choice(page, 'Health').selectOption('nothing to note')
   await expect(count(page)).toHaveText('2,500 of 10,000 flights')
-  await choice(page, 'Health').selectOption('any')
+  await choice(page, 'Health').selectOption('any health')
 
-  await choice(page, 'Group by').selectOption('nothing')
+  await choice(page, 'Group by').selectOption('in one list')
   const length = table(page).getByRole('columnheader', { name: 'Length' })
   await length.getByRole('button').click()
   await expect(length).toHaveAttribute('aria-sort', 'descending')
@@ -70,7 +70,7 @@ test('search, filter, sort and group', async ({ page }) => {
   await length.getByRole('button').click()
   await expect(length).toHaveAttribute('aria-sort', 'ascending')
   await expect(table(page).getByRole('row').nth(1)).toContainText('1:00')
-  await choice(page, 'Group by').selectOption('day')
+  await choice(page, 'Group by').selectOption('by day')
   await expect(table(page).getByRole('row').nth(1)).toContainText(/\w{3} \d+ \w{3} 20\d\d.*8 flights/)
 })
 

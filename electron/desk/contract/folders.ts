@@ -11,8 +11,9 @@ export const watchedFolderSchema = v.object({
   message: v.string(),
   /** Logs that lie in it. */
   logs: v.number(),
-  /** Files that are no logs, each with its sentence. */
+  /** The first of the files that are no logs, each with its sentence. */
   refused: v.array(v.object({ path: v.string(), problem: v.string() })),
+  refusedCount: v.number(),
 })
 export type WatchedFolder = v.InferOutput<typeof watchedFolderSchema>
 
