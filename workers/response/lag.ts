@@ -2,6 +2,7 @@ import { meanRate_hz } from '../signal/clock-breaks.ts'
 import { correlate, crossProducts, parabolaPeak, type Correlation } from '../signal/correlate.ts'
 import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
+import { unusableFinder } from '../signal/segments.ts'
 
 export interface LagOptions {
   readonly rate_hz: number
@@ -170,21 +171,24 @@ function atEvenRate(setpoint: ArrayLike<number>, gyro: ArrayLike<number>, option
 
 /** How many samples have both values, and which of the series move at all. */
 function lookThrough(u: Float64Array, y: Float64Array) {
-  let pairs = 0
-  let [lowU, highU, lowY, highY] = [Infinity, -Infinity, Infinity, -Infinity]
-  for (let n = 0; n < u.length; n++) {
-    const a = u[n]!
-    const b = y[n]!
-    const both = a + b
-    if (both - both === 0) pairs++
-    if (a < lowU) lowU = a
-    if (a > highU) highU = a
-    if (b < lowY) lowY = b
-    if (b > highY) highY = b
+  const whole = unusableFinder(u)(0) === u.length && unusableFinder(y)(0) === y.length
+  let pairs = u.length
+  if (!whole) {
+    pairs = 0
+    for (let n = 0; n < u.length; n++) {
+      const both = u[n]! + y[n]!
+      if (both - both === 0) pairs++
+    }
   }
-  // Rounding of a constant in 32 bits is not movement.
-  const moves = (low: number, high: number) => high - low > 1e-6 * Math.max(Math.abs(low), Math.abs(high))
-  return { pairs, moves: { u: moves(lowU, highU), y: moves(lowY, highY) } }
+  return { pairs, moves: { u: moves(u), y: moves(y) } }
+}
+
+/** Does any sample lie away from the first? Rounding of a constant in 32 bits is not movement. */
+function moves(values: Float64Array): boolean {
+  const first = values.findIndex((value) => value - value === 0)
+  if (first < 0) return false
+  const from = values[first]!
+  return values.some((value) => Math.abs(value - from) > 1e-6 * Math.max(Math.abs(value), Math.abs(from)))
 }
 
 /** Samples per second at which the noise's memory is judged. */
