@@ -222,23 +222,26 @@ function leastCost(sums: CoreSums, u: Float64Array, y: Float64Array, guess: numb
   return between.cost < at(best).cost ? between : at(best)
 }
 
+/** One pass: sums about the means of the undelayed series, which the delayed one's are close to. */
 function fitAt(sums: CoreSums, u: Float64Array, y: Float64Array, delay: number): DelayFit {
-  const weights = cubicWeights(delay)
-  let sumX = 0
-  for (const { start, end } of sums.core)
-    for (let n = start; n < end; n++) sumX += interpolated(u, n, weights)
-  const meanX = sumX / sums.samples
+  const { whole, w } = cubicWeights(delay)
+  const [w0, w1, w2, w3] = w
+  const { meanU, meanY, samples } = sums
+  let sum = 0
   let squares = 0
   let product = 0
   for (const { start, end } of sums.core) {
     for (let n = start; n < end; n++) {
-      const x = interpolated(u, n, weights) - meanX
+      const at = n - whole
+      const x = w0 * u[at + 1]! + w1 * u[at]! + w2 * u[at - 1]! + w3 * u[at - 2]! - meanU
+      sum += x
       squares += x * x
-      product += x * (y[n]! - sums.meanY)
+      product += x * (y[n]! - meanY)
     }
   }
-  const varianceU = squares / sums.samples
-  const covariance = product / sums.samples
+  const varianceU = squares / samples - (sum / samples) ** 2
+  // The gyro's own sum about its mean is nothing: no correction.
+  const covariance = product / samples
   return {
     delay,
     cost: Math.max(0, sums.varianceY - 2 * covariance + varianceU),

@@ -26,7 +26,7 @@ export const GROUPS = 12
 
 /** Long flights are fitted in every second, third... stretch of this length, so that about so many samples take part. */
 const STRETCH_S = 6
-const ENOUGH_SAMPLES = 40_000
+const ENOUGH_SAMPLES = 25_000
 
 /** Cuts runs into stretches and keeps one in so many, evenly, that about ENOUGH_SAMPLES are left. */
 function thinned(runs: readonly Run[], stretch: number): Run[] {

@@ -4,6 +4,7 @@ import type { OutputErrorFit } from './output-error.ts'
 import { findWashEvents, WASH_METHOD, washBand, washScore, type WashEvent } from './prop-wash.ts'
 import { simulateSecondOrder } from './second-order.ts'
 import { findThrottleSteps, throttleDrift, type ThrottleDrift } from './throttle-steps.ts'
+import { decimated } from '../signal/decimate.ts'
 import { runsOf } from '../signal/segments.ts'
 
 export interface ThrottleSeries {
@@ -31,6 +32,8 @@ export interface ThrottleEvents {
 
 export const DRIFT_METHOD = { id: 'throttle-drift', version: 1 }
 
+/** Shaking of 8-40 Hz is looked for at no less than this rate. */
+const WASH_RATE_HZ = 400
 /** Fewer events than this are shown one by one but not summed up (common practice, no source). */
 const LEAST_EVENTS = 2
 
@@ -46,8 +49,17 @@ export function throttleEvents(series: ThrottleSeries): ThrottleEvents {
     return drift ? [drift] : []
   })
   const washEvents = findWashEvents(throttle, rate_hz)
-  const bands = perAxis((axis) => washBand(residualOf(series, axis), rate_hz, washEvents, series.breaks))
-  const washScores = perAxis((axis) => washEvents.map((event) => washScore(bands[axis], event)))
+  const factor = Math.max(1, Math.floor(rate_hz / WASH_RATE_HZ))
+  const slowEvents = washEvents.map((event) => ({
+    ...event,
+    start: Math.floor(event.start / factor),
+    end: Math.floor(event.end / factor),
+  }))
+  const washScores = perAxis((axis) => {
+    const { residual, breaks } = residualOf(series, axis, factor)
+    const band = washBand(residual, rate_hz / factor, slowEvents, breaks)
+    return slowEvents.map((event) => washScore(band, event))
+  })
   return {
     drifts,
     drift: perAxis((axis) => driftOf(drifts, axis)),
@@ -90,16 +102,18 @@ function washOf(scores: readonly Result<number>[], fitted: boolean): Result<numb
   })
 }
 
-/** Gyro less what the setpoint explains of it. */
-function residualOf({ gyro, setpoint, rate_hz, breaks, fits }: ThrottleSeries, axis: Axis): Float64Array {
-  const y = gyro[axis]
-  const u = Float64Array.from(setpoint[axis])
+/** Gyro less what the setpoint explains of it, as means of `factor` samples. */
+function residualOf({ gyro, setpoint, rate_hz, breaks, fits }: ThrottleSeries, axis: Axis, factor: number) {
+  const demand = decimated(setpoint[axis], factor, breaks)
+  const answer = decimated(gyro[axis], factor, breaks)
+  const u = demand.samples
+  const y = answer.samples
   const fit = fits?.[axis] ?? null
-  const residual = fit ? new Float64Array(u.length).fill(NaN) : u
+  const explained = fit ? new Float64Array(u.length).fill(NaN) : u
   if (fit) {
-    for (const run of runsOf([u], breaks))
-      simulateSecondOrder(fit.system, u, rate_hz, residual, run.start, run.end)
+    for (const run of runsOf([u], demand.breaks)) {
+      simulateSecondOrder(fit.system, u, rate_hz / factor, explained, run.start, run.end)
+    }
   }
-  for (let n = 0; n < residual.length; n++) residual[n] = y[n]! - residual[n]!
-  return residual
+  return { residual: y.map((value, n) => value - explained[n]!), breaks: demand.breaks }
 }
