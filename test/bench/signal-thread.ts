@@ -34,10 +34,19 @@ export interface FlightWork {
   readonly rate_hz: number
 }
 
+/** What a thread says at its end: the time it had a processor for itself. */
+export interface Done {
+  readonly kind: 'done'
+  readonly processor_ms: number
+}
+
 parentPort!.on('message', (work: SpectrogramWork | FlightWork) => {
+  const before = process.threadCpuUsage()
   if (work.kind === 'spectrogram') computeLevels(work)
   else computeFlight(work)
-  parentPort!.postMessage('done')
+  const { user, system } = process.threadCpuUsage(before)
+  const done: Done = { kind: 'done', processor_ms: (user + system) / 1000 }
+  parentPort!.postMessage(done)
 })
 
 function computeLevels({ shared, levels, from, to, frames, rate_hz }: SpectrogramWork): void {
@@ -54,7 +63,7 @@ function computeLevels({ shared, levels, from, to, frames, rate_hz }: Spectrogra
 
 function computeFlight({ setpoint, gyro, throttle, motors, rate_hz }: FlightWork): void {
   for (const axis of AXES) trackingError(setpoint[axis], gyro[axis])
-  parentPort!.postMessage('first')
+  parentPort!.postMessage({ kind: 'first' })
   const limited = motorLimits(motors).atTop
   const fits = perAxis((axis) => {
     const series = { setpoint: setpoint[axis], gyro: gyro[axis], rate_hz }
