@@ -78,7 +78,8 @@ export async function bench(): Promise<{ name: string; value: number; unit: stri
   const coherence_ms = cost(() =>
     coherence(crossSpectra(u, y, { rate_hz: RATE_HZ, segment: 512, single: true })),
   )
-  const zeroPhase_ms = cost(() => filterZeroPhase(butterworthLowPass(4, 80, RATE_HZ), u))
+  const room = new Float64Array(COUNT + 100)
+  const zeroPhase_ms = cost(() => filterZeroPhase(butterworthLowPass(4, 80, RATE_HZ), u, room))
   const lag_ms = cost(() => lag(u, y, { rate_hz: RATE_HZ }))
   const pair = await pairTimes()
   const peer = quicker(before, askPeer())

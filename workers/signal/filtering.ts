@@ -18,9 +18,14 @@ export function filterCausal(
 /**
  * Runs a chain forward and backward, so that nothing is delayed and the magnitude counts twice. The ends are
  * continued by point reflection over 3 (2 sections + 1) samples, less one for each section of first order, as
- * scipy.signal.sosfiltfilt does it. Throws when the series is not longer than that. NaN: as in filterCausal.
+ * scipy.signal.sosfiltfilt does it. `room`, where long enough, is worked in, and the result is a part of it: fresh memory
+ * costs a fifth of the filtering. Throws when the series is not longer than that. NaN: as in filterCausal.
  */
-export function filterZeroPhase(chain: readonly Section[], samples: ArrayLike<number>): Float64Array {
+export function filterZeroPhase(
+  chain: readonly Section[],
+  samples: ArrayLike<number>,
+  room?: Float64Array,
+): Float64Array {
   const count = samples.length
   const firstOrder = Math.min(
     chain.filter(({ b2 }) => b2 === 0).length,
@@ -28,7 +33,8 @@ export function filterZeroPhase(chain: readonly Section[], samples: ArrayLike<nu
   )
   const edge = 3 * (2 * chain.length + 1 - firstOrder)
   if (count <= edge) throw new Error(`zero-phase filter needs more than ${edge} samples: ${count}`)
-  const work = new Float64Array(count + 2 * edge)
+  const length = count + 2 * edge
+  const work = room && room.length >= length ? room.subarray(0, length) : new Float64Array(length)
   const first = samples[0]!
   const last = samples[count - 1]!
   for (let n = 0; n < edge; n++) {

@@ -104,6 +104,15 @@ describe('filters', () => {
     for (let n = 100; n < 400; n++) expect(back[n]).toBeCloseTo(there[n]!, 4)
   })
 
+  test('works in the room it is given, to the same result', () => {
+    const samples = randomInput(6, 300)
+    const room = new Float64Array(1000).fill(9)
+    const there = filterZeroPhase(CHAINS['low-pass 4']!, samples, room)
+    expect(there.buffer).toBe(room.buffer)
+    expect(there).toEqual(filterZeroPhase(CHAINS['low-pass 4']!, samples))
+    expect(filterZeroPhase(CHAINS['low-pass 4']!, samples, new Float64Array(300))).toEqual(there)
+  })
+
   test('a series shorter than its edges is refused', () => {
     expect(() => filterZeroPhase(CHAINS['low-pass 2']!, new Float64Array(9))).toThrow('more than 9 samples')
   })
