@@ -95,7 +95,7 @@ test('rows can show the error, and be put away', async ({ page }) => {
   await page.mouse.move(box.x + box.width / 2, box.y + 22)
   // Both are rounded to a tenth.
   expect(Math.abs(error - ((await read('setpoint.roll')) - (await read('gyro.roll'))))).toBeLessThan(0.16)
-  await page.getByLabel('spectrograms').uncheck()
+  await page.getByRole('checkbox', { name: 'spectrograms' }).uncheck()
   await expect(page.getByTestId('pane')).toHaveCount(4)
 })
 
