@@ -2,8 +2,8 @@ import { mkdirSync } from 'node:fs'
 import * as v from 'valibot'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { Problem } from '../../workers/log/problems.ts'
-import { readColumn } from '../intake/column-file.ts'
 import { Library } from '../library/library.ts'
+import { answerBulk } from './bulk.ts'
 import {
   CALLS,
   PATHS,
@@ -14,7 +14,7 @@ import {
   type StreamName,
 } from './contract/calls.ts'
 import { DemoFlights } from './demo.ts'
-import type { Bulk, Desk } from './desk-types.ts'
+import type { Desk } from './desk-types.ts'
 import { FlightChanges } from './flight-changes.ts'
 import { IncomingFiles, type Work } from './incoming.ts'
 import { parseArrival, replyTo, streamReply } from './reply.ts'
@@ -151,19 +151,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       return new Response('There is nothing at this address.', { status: 404 })
     },
 
-    async bulk(path): Promise<Bulk | null> {
-      const match = /^\/bulk\/flight\/(\d+)\/column\/(\d+)(\?|$)/.exec(path)
-      if (!match) return null
-      try {
-        const { path: file, log, rows } = library.stored(Number(match[1]))
-        const column = Number(match[2])
-        const parts = cutRows(await readColumn(file, log.layout, column), log.rows, rows)
-        return { status: 200, parts, byteLength: parts.reduce((sum, part) => sum + part.byteLength, 0) }
-      } catch (error) {
-        if (error instanceof Problem) return { status: 404, parts: [], byteLength: 0 }
-        throw error
-      }
-    },
+    bulk: (path) => answerBulk(path, library, incoming),
 
     async close() {
       watchers.close()
@@ -172,19 +160,6 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       library.close()
     },
   }
-}
-
-/** The bytes of these rows of a column of `all` rows that was read in one piece. */
-function cutRows(
-  parts: Uint8Array<ArrayBuffer>[],
-  all: number,
-  rows: { readonly from: number; readonly to: number } | null,
-): Uint8Array<ArrayBuffer>[] {
-  if (!rows) return parts
-  return parts.map((part) => {
-    const width = part.byteLength / all
-    return part.subarray(rows.from * width, rows.to * width)
-  })
 }
 
 function nameAfter<T extends object>(prefix: string, path: string, known: T): (keyof T & string) | null {

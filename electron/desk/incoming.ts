@@ -6,10 +6,11 @@ import { faultInAssignments } from '../../workers/columns/check-assignments.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { readFileFacts } from '../../workers/flight/file-facts.ts'
 import type { Inspection } from '../../workers/log/log.ts'
-import { Problem } from '../../workers/log/problems.ts'
+import { isProblem, Problem } from '../../workers/log/problems.ts'
 import { contentHash, inspectLog, readLog } from '../intake/intake.ts'
 import { judgeLog } from '../library/judge-log.ts'
 import type { FlightFacts, Library } from '../library/library.ts'
+import { readHead, sampleOf, type HeadColumns } from './samples.ts'
 import type { Incoming, Progress } from './contract/schemas.ts'
 
 interface Waiting {
@@ -22,6 +23,8 @@ interface Waiting {
   readonly ours: boolean
   readonly contentHash: string
   readonly inspection: Inspection
+  /** The first rows as columns, once they were asked for. */
+  head?: Promise<HeadColumns>
 }
 
 /** How a long piece of work is watched and stopped. */
@@ -142,6 +145,21 @@ export class IncomingFiles {
     }
   }
 
+  /**
+   * Some rows of a waiting file's column as 64-bit numbers, before anything is stored.
+   * @throws Problem as `readHead` and `sampleOf` do, or 'not-found'
+   */
+  async sample(incomingId: string, column: number): Promise<Uint8Array> {
+    const waiting = this.#waiting.get(incomingId)
+    if (!waiting) throw new Problem('not-found', 'That file is no longer waiting; please add it again.')
+    waiting.head ??= readHead(waiting.path, waiting.inspection, this.#headFile(incomingId))
+    return sampleOf(await waiting.head, column, null)
+  }
+
+  #headFile(incomingId: string): string {
+    return join(this.#folder, `${incomingId}.columns`)
+  }
+
   /** The SHA-256 of a waiting file's content. @throws Problem 'not-found' */
   contentOf(incomingId: string): string {
     const waiting = this.#waiting.get(incomingId)
@@ -153,6 +171,11 @@ export class IncomingFiles {
     const waiting = this.#waiting.get(incomingId)
     this.#waiting.delete(incomingId)
     if (waiting?.ours) await rm(waiting.path, { force: true })
+    if (!waiting?.head) return
+    await waiting.head.catch((error: unknown) => {
+      if (!isProblem(error)) throw error
+    })
+    await rm(this.#headFile(incomingId), { force: true })
   }
 
   /** Keeps in mind that a log of the logbook lies at this path. */

@@ -35,7 +35,7 @@ test('put right before adding, remembered for the next file, put right again aft
   await first.getByLabel('Unit of gyro pitch').selectOption('rad/s')
   await first.getByLabel('Sign of gyro pitch').selectOption('reversed')
   await first.getByRole('button', { name: 'Add to logbook' }).click()
-  await expect(page.getByRole('row', { name: /first/ })).toContainText('gyro (roll, pitch)')
+  await expect(page.getByRole('row', { name: /Take first/ })).toContainText('gyro (roll, pitch)')
 
   await give(page, 'second.csv', log(1))
   const second = page.getByRole('article', { name: 'File second.csv' })
@@ -53,10 +53,10 @@ test('put right before adding, remembered for the next file, put right again aft
   await dialog.getByLabel('Column for gyro pitch').selectOption('not in this file')
   await dialog.getByLabel('Craft').fill('Lantern')
   await dialog.getByRole('button', { name: 'Keep changes' }).click()
-  await expect(page.getByRole('row', { name: /second/ })).toContainText('gyro (roll, yaw)')
+  await expect(page.getByRole('row', { name: /^Take second/ })).toContainText('gyro (roll, yaw)')
   await expect(page.getByRole('rowheader', { name: 'Lantern' })).toBeVisible()
   // The flight that was added before keeps what it was given.
-  await expect(page.getByRole('row', { name: /first/ })).toContainText('gyro (roll, pitch)')
+  await expect(page.getByRole('row', { name: /Take first/ })).toContainText('gyro (roll, pitch)')
 })
 
 test('a meaning that can not stand is refused with a sentence', async ({ page }) => {
@@ -78,4 +78,24 @@ test('removing a flight asks first, and what is chosen is let go', async ({ page
   await page.getByRole('button', { name: 'Take it out' }).click()
   await expect(page.getByText('The logbook is empty.')).toBeVisible()
   await expect(page.getByText('A before: not chosen yet')).toBeVisible()
+})
+
+test('what a choice of unit and sign does is seen at once, before and after adding', async ({ page }) => {
+  await give(page, 'first.csv', log(0))
+  const first = page.getByRole('article', { name: 'File first.csv' })
+  await showColumns(first)
+  const roll = (range: string) => page.getByRole('img', { name: `gyro roll: ${range}` })
+  await expect(roll('−115 to 115 deg/s')).toBeVisible()
+  await expect(page.getByRole('img', { name: 'time: 4.99 s for 500 rows, 100 Hz' })).toBeVisible()
+  await first.getByLabel('Unit of gyro roll').selectOption('deg/s')
+  await expect(roll('−2 to 2 deg/s')).toBeVisible()
+  await first.getByLabel('Column for gyro roll').selectOption('time (s)')
+  await expect(roll('0 to 4.99 deg/s')).toBeVisible()
+  await first.getByLabel('Sign of gyro roll').selectOption('reversed')
+  await expect(roll('−4.99 to 0 deg/s')).toBeVisible()
+  await first.getByLabel('Column for gyro roll').selectOption('gyro roll (rad/s)')
+  await first.getByLabel('Unit of gyro roll').selectOption('rad/s')
+  await first.getByRole('button', { name: 'Add to logbook' }).click()
+  await page.getByRole('button', { name: 'Details of first' }).click()
+  await expect(roll('−115 to 115 deg/s')).toBeVisible()
 })

@@ -5,6 +5,7 @@
  * Long calls:    POST /desk/stream/<name>   JSON in, lines of JSON out: progress..., then value or problem.
  * A file's way in: POST /desk/files?name=   the file's bytes in, the same lines out, ending in an Incoming.
  * Columns:       GET /bulk/flight/<id>/column/<index>   little-endian numbers as they lie in the column file.
+ * Some rows:     GET /bulk/flight/<id>/sample/<index>, /bulk/incoming/<id>/sample/<index>   64-bit numbers.
  */
 import * as v from 'valibot'
 import {
@@ -104,6 +105,13 @@ export const PATHS = {
 /** The address of one column's samples. `version` keeps caches honest: it is the content's hash. */
 export function columnPath(flightId: number, column: number, version: string): string {
   return `${PATHS.bulk}${flightId}/column/${column}?v=${encodeURIComponent(version.slice(0, 16))}`
+}
+
+/** The address of some rows of a column, as 64-bit numbers: of a flight, or of a file that is not indexed yet. */
+export function samplePath(of: { flightId: number } | { incomingId: string }, column: number): string {
+  return 'flightId' in of
+    ? `${PATHS.bulk}${of.flightId}/sample/${column}`
+    : `/bulk/incoming/${of.incomingId}/sample/${column}`
 }
 
 export const callReplySchema = v.variant('ok', [

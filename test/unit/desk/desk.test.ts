@@ -1,11 +1,13 @@
 import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { gzipSync } from 'node:zlib'
 import * as v from 'valibot'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
 import {
   CALLS,
   columnPath,
+  samplePath,
   streamLineSchema,
   type StreamLine,
 } from '../../../electron/desk/contract/calls.ts'
@@ -231,5 +233,46 @@ describe('putting a flight right', () => {
     expect((await detailOf(id)).log.spans[2].flight).toEqual({ flightId: hop.id, name: hop.name })
     const refused = await call('flight.cut', { flightId: id, span: { t0_s: 900, t1_s: 901 } })
     expect(refused.reply.problem.message).toMatch(/no two rows/)
+  })
+})
+
+describe('some rows before a meaning is settled', () => {
+  const sampleAt = async (of: Parameters<typeof samplePath>[0], column: number) => {
+    const bulk = await desk.bulk(samplePath(of, column))
+    return bulk?.status === 200 ? new Float64Array(new Uint8Array(Buffer.concat(bulk.parts)).buffer) : null
+  }
+
+  test('of a waiting file are its numbers, and nothing of them stays', async () => {
+    const text = `time (s);gyro roll (deg/s);word;raw\n${rows.map((row, index) => `${row.replace(',', ';')};x;${index}`).join('\n')}\n`
+    const { incomingId } = last(await send('wait.csv', text)).value as { incomingId: string }
+    const raw = await sampleAt({ incomingId }, 3)
+    expect([...raw!]).toEqual(rows.map((_, index) => index))
+    expect([...(await sampleAt({ incomingId }, 0))!]).toEqual(rows.map((_, index) => index / 100))
+    expect(await sampleAt({ incomingId }, 2)).toBeNull()
+    await call('incoming.discard', { incomingId })
+    expect(await sampleAt({ incomingId }, 0)).toBeNull()
+    expect(readdirSync(join(home, 'incoming'))).toEqual([])
+  })
+
+  test('of a packed, longer file are whole rows of its beginning', async () => {
+    const many = Array.from({ length: 200_000 }, (_, row) => `${row / 1000},${(row * 7919) % 1_000_003}`)
+    const packed = gzipSync(`time (s),gyro roll (deg/s)\n${many.join('\n')}\n`, { level: 0 })
+    const response = await desk.handle(
+      new Request('http://desk/desk/files?name=long.csv.gz', { method: 'POST', body: packed }),
+    )
+    const { incomingId } = last(await linesOf(response)).value as { incomingId: string }
+    const time = (await sampleAt({ incomingId }, 0))!
+    const roll = (await sampleAt({ incomingId }, 1))!
+    expect(time).toHaveLength(4000)
+    const from = Math.round(time[0]! * 1000)
+    expect([...roll]).toEqual([...roll.keys()].map((row) => Math.fround(((from + row) * 7919) % 1_000_003)))
+    await call('incoming.discard', { incomingId })
+  })
+
+  test('of a flight are those where it turns most', async () => {
+    const { id } = await added(twoFlightsLog(), 'pack.csv')
+    const roll = (await sampleAt({ flightId: id }, 1))!
+    expect(Math.max(...roll)).toBeGreaterThan(100)
+    expect(await sampleAt({ flightId: 999 }, 1)).toBeNull()
   })
 })
