@@ -24,7 +24,7 @@ import { scoreStops } from './score-stops.ts'
 
 export interface StudySummary {
   /** The command that gives exactly this. */
-  readonly command: string
+  command: string
   readonly methodVersion: number
   readonly firstSeed: number
   /** Seeds done. */
@@ -53,7 +53,7 @@ export function runStudy(
   tell: (line: string, soFar: StudySummary) => void = () => undefined,
 ): StudySummary {
   const summary: StudySummary = {
-    command: `npm exec -- node test/studies/verdict-study.ts --first ${firstSeed} --seeds ${seeds}`,
+    command: '',
     methodVersion: COMPARISON_METHOD.version,
     firstSeed,
     seeds: 0,
@@ -91,6 +91,7 @@ export function runStudy(
     countTwitches(summary, own + 6)
     const { better, comparisons } = summary.improvement
     summary.seeds++
+    summary.command = `npm exec -- node test/studies/verdict-study.ts --first ${firstSeed} --seeds ${summary.seeds}`
     tell(`${seed}: better ${better} of ${comparisons}; ${told.join('; ') || 'no false alarm'}`, summary)
   }
   return summary

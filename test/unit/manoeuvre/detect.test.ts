@@ -20,7 +20,7 @@ beforeAll(() => {
     const signals = signalsOf(record)
     return { record, signals, found: detectManoeuvres(signals) }
   })
-})
+}, 60_000)
 
 describe('manoeuvres against the truth of simulated flights', () => {
   test('stops: recall and precision of at least 95 % under gentle and rough hands', () => {

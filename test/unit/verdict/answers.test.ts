@@ -32,7 +32,7 @@ describe('answers on simulated flights', () => {
       )
     washy = strength(1)
     still = strength(0)
-  })
+  }, 60_000)
 
   test('every stop has a tracking error and a bounce-back, most a lag', () => {
     expect(valuesOf(base, 'trackingError.roll').length).toBe(12)

@@ -20,7 +20,7 @@ beforeAll(() => {
   soft = flown(2, { tune: SOFT }).signals
   firmer = flown(3, { tune: FIRMER }).signals
   improved = compareFlights(soft, firmer)
-})
+}, 60_000)
 
 describe('words on simulated flights (a small version of the study in test/studies)', () => {
   test('A against A: no clear difference or can not tell, everywhere, with differences of 0', () => {

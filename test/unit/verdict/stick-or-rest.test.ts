@@ -83,7 +83,7 @@ describe('me or the quad, on a flight with knocks', () => {
     manoeuvres = detectManoeuvres(signals)
     const { explained } = measurable(signals, even, manoeuvres)
     watches = AXES.map((axis) => watchAxis(axis, even, explained[axis], manoeuvres))
-  })
+  }, 60_000)
 
   test('at least 90 % of knocks are called not explained by the stick, and each is found', () => {
     expect(record.knocks.length).toBeGreaterThan(10)

@@ -1,0 +1,55 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { beforeAll, describe, expect, test } from 'vitest'
+import { COMPARISON_METHOD } from '../../../workers/verdict/compare-flights.ts'
+import { runStudy, type StudySummary } from '../../studies/verdict-study.ts'
+
+const path = join(import.meta.dirname, '../../fixtures/verdict/study.json')
+
+/** What the verdict owes on simulated flights, as shares of a study. */
+function mustHold(summary: StudySummary): void {
+  for (const name of ['same', 'rougher', 'muchRougher'] as const) {
+    const { alarms, comparisons } = summary[name]
+    expect(alarms / comparisons, `false alarms, ${name}`).toBeLessThanOrEqual(0.05)
+  }
+  const { comparisons, better, worse } = summary.improvement
+  expect(better / comparisons, 'called better').toBeGreaterThanOrEqual(0.8)
+  expect(worse).toBe(0)
+  const { wanted, found, hits } = summary.stops
+  expect(hits / wanted, 'recall').toBeGreaterThanOrEqual(0.95)
+  expect(hits / found, 'precision').toBeGreaterThanOrEqual(0.95)
+  expect(summary.knocks.called / summary.knocks.injected, 'knocks').toBeGreaterThanOrEqual(0.9)
+  expect(summary.sticks.called / summary.sticks.made, 'sticks').toBeGreaterThanOrEqual(0.9)
+}
+
+describe('the kept study (made by the command that stands in it)', () => {
+  const summary = JSON.parse(readFileSync(path, 'utf8')) as StudySummary
+
+  test('is of this method', () => {
+    expect(summary.methodVersion).toBe(COMPARISON_METHOD.version)
+    expect(summary.command).toMatch(/test\/studies\/verdict-study\.ts/)
+    expect(summary.seeds).toBeGreaterThanOrEqual(100)
+  })
+
+  test('false alarms, improvements, stops, knocks and sticks are what they must be', () => mustHold(summary))
+})
+
+describe('two seeds of it, run here', () => {
+  let summary: StudySummary
+  beforeAll(() => {
+    summary = runStudy(501, 2)
+  }, 120_000)
+
+  test('no false alarm, no improvement called worse', () => {
+    for (const name of ['same', 'rougher', 'muchRougher'] as const) expect(summary[name].alarms, name).toBe(0)
+    expect(summary.improvement.worse).toBe(0)
+    expect(summary.improvement.betterOnLag).toBe(summary.improvement.comparisons)
+  })
+
+  test('stops found, knocks and sticks told apart', () => {
+    expect(summary.stops.hits / summary.stops.wanted).toBeGreaterThanOrEqual(0.95)
+    expect(summary.stops.hits / summary.stops.found).toBeGreaterThanOrEqual(0.95)
+    expect(summary.knocks.called / summary.knocks.injected).toBeGreaterThanOrEqual(0.9)
+    expect(summary.sticks.called / summary.sticks.made).toBeGreaterThanOrEqual(0.9)
+  })
+})
