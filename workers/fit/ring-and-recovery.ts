@@ -155,31 +155,26 @@ function projection(y: Float64Array, rate_hz: number): (search: Search) => Proje
   }
 }
 
-/** Least squares of up to three columns by orthogonalising them in turn; a dependent column gets 0. */
+/** Least squares of up to three columns by their normal equations (they are far from parallel); a dependent one gets 0. */
 function solveSmall(columns: readonly Float64Array[], y: Float64Array): number[] {
+  const normal = columns.map((a) => columns.map((b) => dot(a, b)))
+  const right = columns.map((column) => dot(column, y))
   const size = columns.length
-  const upper = Array.from({ length: size }, () => new Array<number>(size).fill(0))
-  const right = new Array<number>(size).fill(0)
-  const basis: Float64Array[] = []
   for (let k = 0; k < size; k++) {
-    const own = Float64Array.from(columns[k]!)
-    const length = Math.sqrt(squares(own))
-    for (let j = 0; j < k; j++) {
-      const product = dot(basis[j]!, own)
-      upper[j]![k] = product
-      for (let n = 0; n < own.length; n++) own[n]! -= product * basis[j]![n]!
+    const pivot = normal[k]![k]!
+    for (let i = k + 1; i < size; i++) {
+      const factor = pivot > 0 ? normal[i]![k]! / pivot : 0
+      const whole = normal[i]![i]!
+      for (let j = k; j < size; j++) normal[i]![j]! -= factor * normal[k]![j]!
+      right[i]! -= factor * right[k]!
+      if (!(normal[i]![i]! > 1e-11 * whole)) normal[i]![i] = 0
     }
-    const left = Math.sqrt(squares(own))
-    upper[k]![k] = left > 1e-9 * length ? left : 0
-    for (let n = 0; n < own.length; n++) own[n] = upper[k]![k]! > 0 ? own[n]! / left : 0
-    basis.push(own)
-    right[k] = dot(own, y)
   }
   const solution = new Array<number>(size).fill(0)
   for (let k = size - 1; k >= 0; k--) {
     let sum = right[k]!
-    for (let j = k + 1; j < size; j++) sum -= upper[k]![j]! * solution[j]!
-    solution[k] = upper[k]![k]! > 0 ? sum / upper[k]![k]! : 0
+    for (let j = k + 1; j < size; j++) sum -= normal[k]![j]! * solution[j]!
+    solution[k] = normal[k]![k]! > 0 ? sum / normal[k]![k]! : 0
   }
   return solution
 }

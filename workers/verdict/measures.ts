@@ -54,7 +54,7 @@ export const VERDICT_MEASURES = {
     'deg/s',
     1,
     'lower',
-    8,
+    6,
     'Largest swing back past the setpoint after a stop.',
     { headline: true },
   ),
