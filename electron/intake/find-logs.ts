@@ -1,6 +1,7 @@
 import type { Dirent } from 'node:fs'
 import { readdir, stat } from 'node:fs/promises'
 import { join } from 'node:path'
+import { mayBeLog } from '../../workers/log/file-names.ts'
 import { Problem } from '../../workers/log/problems.ts'
 
 /** A file that may be a log, found in a folder. */
@@ -11,9 +12,6 @@ export interface FoundLog {
   readonly changed_ms: number
 }
 
-/** Endings of text tables, packed or not, and of typed ones. What is in a file is only known once it is looked into. */
-const ENDINGS =
-  /\.(?:csv|tsv|tab|txt|log|dat|asc)(?:\.(?:gz|zst))?$|\.(?:parquet|pq|arrow|arrows|feather|ipc)$/i
 /** Deeper than any memory card; a loop of links ends here. */
 const MOST_DEPTH = 40
 
@@ -53,7 +51,7 @@ async function* walk(
       const inside = await entriesOf(path)
       if (!inside || depth >= MOST_DEPTH) options.onUnreadable?.(path)
       else yield* walk(path, inside, depth + 1, options)
-    } else if (ENDINGS.test(entry.name)) {
+    } else if (mayBeLog(entry.name)) {
       const found = await described(path)
       if (found) yield found
     }

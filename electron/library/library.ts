@@ -1,6 +1,6 @@
 import { mkdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
-import type Database from 'better-sqlite3'
+import Database from 'better-sqlite3'
 import * as v from 'valibot'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { readFileFacts } from '../../workers/flight/file-facts.ts'
@@ -48,6 +48,7 @@ export interface LogRecord {
   readonly assignments: readonly Assignment[]
 }
 
+const { SqliteError } = Database
 const assignmentsSchema = v.array(assignmentSchema)
 
 /**
@@ -62,19 +63,31 @@ export class Library {
   readonly #database: Database.Database
   readonly #columns: string
 
-  constructor(home: string) {
+  /** @param mostPages how far the database may grow, in its pages; without end unless given */
+  constructor(home: string, mostPages?: number) {
     this.#columns = join(home, 'columns')
     mkdirSync(this.#columns, { recursive: true })
     this.#database = openDatabase(join(home, 'library.sqlite'))
+    if (mostPages !== undefined) this.#database.pragma(`max_page_count = ${mostPages}`)
     this.listing = new Listing(this.#database)
     this.memory = new Memory(this.#database)
     this.results = new Results(this.#database)
     this.sources = new Sources(this.#database)
   }
 
-  /** Several changes as one: all or nothing, and one wait for the disk. */
+  /**
+   * Several changes as one: all or nothing, and one wait for the disk.
+   * @throws Problem disk when there is no room
+   */
   together<T>(work: () => T): T {
-    return this.#database.transaction(work)()
+    try {
+      return this.#database.transaction(work)()
+    } catch (error) {
+      if (error instanceof SqliteError && error.code === 'SQLITE_FULL') {
+        throw new Problem('disk', 'The disk is full: the logbook could not be changed.', {}, error)
+      }
+      throw error
+    }
   }
 
   /** Where the column file of a log with this content lies or is to be written. */

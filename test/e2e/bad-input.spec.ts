@@ -86,3 +86,39 @@ test('hostile names are shown as text', async ({ page }) => {
   await file.getByRole('button', { name: 'Add to logbook' }).click()
   await expect(page.getByRole('rowheader').filter({ hasText: '<img src=x' })).toBeVisible()
 })
+
+test('the same name twice is told, and both columns are there to choose', async ({ page }) => {
+  await give(page, 'twice.csv', log().replace('gyro_pitch_dps', 'gyro_roll_dps'))
+  const file = card(page, 'twice.csv')
+  await expect(file).toContainText('the same name to several columns')
+  await file.getByRole('button', { name: 'Add to logbook' }).click()
+  await expect(page.getByRole('rowheader', { name: 'twice', exact: true })).toBeVisible()
+})
+
+test('a clock that stands still is refused or listed, and the logbook opens again', async ({ page }) => {
+  await give(
+    page,
+    'still.csv',
+    log((row) => row.replace(/^[^,]*/, '5.0000')),
+  )
+  const file = card(page, 'still.csv')
+  const add = file.getByRole('button', { name: 'Add to logbook' })
+  await expect(add.or(file.getByRole('alert')).first()).toBeVisible()
+  if (await add.isVisible()) await add.click()
+  const listed = page.getByRole('row', { name: /^Take still/ })
+  await expect(listed.or(file.getByRole('alert')).first()).toBeVisible()
+  await page.reload()
+  await expect(page.getByRole('button', { name: 'Add logs…' })).toBeVisible()
+})
+
+test('fifty thousand columns are looked at without holding up the window', async ({ page }) => {
+  test.slow()
+  const names = Array.from({ length: 50_000 }, (_, index) => (index === 0 ? 'time_s' : `c${index}`))
+  const rows = Array.from({ length: 6 }, (_, row) => names.map((_, column) => row + column).join(','))
+  await give(page, 'wide.csv', `${[names.join(','), ...rows].join('\n')}\n`)
+  const file = card(page, 'wide.csv')
+  await expect(file.getByRole('button', { name: 'Add to logbook' })).toBeVisible({ timeout: 60_000 })
+  const columns = file.getByText('What the columns were taken to mean')
+  if (!(await file.getByRole('table').isVisible())) await columns.click()
+  await expect(file).toContainText('Of 50,000 columns, the first 400')
+})

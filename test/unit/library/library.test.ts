@@ -112,3 +112,17 @@ describe('the database file', () => {
     library = new Library(home)
   })
 })
+
+test('a full disk is told with a sentence, and nothing of the change stays', () => {
+  add(readLog('aa'), FACTS, 1000)
+  // Stands in for a full disk: the database may not grow any more.
+  const limited = new Database(join(home, 'library.sqlite'))
+  const pages = limited.pragma('page_count', { simple: true }) as number
+  limited.close()
+  library.close()
+  library = new Library(home, pages)
+  const long = 'x'.repeat(1_000_000)
+  expect(() => add({ ...readLog('bb'), fileName: long }, FACTS, 1000)).toThrow(/disk is full/)
+  expect(listed()).toHaveLength(1)
+  expect(library.findByContent('bb')).toBeNull()
+})
