@@ -2,6 +2,7 @@ import { AXES, type Axis } from '../flight/axes.ts'
 import { UNITS, type UnitId } from '../units/units.ts'
 import { sizeOf } from './evidence.ts'
 import { findFamilies, type AxisFamily } from './families.ts'
+import { nameBattery } from './name-battery.ts'
 import { nameMotors, nameThrottle } from './name-commands.ts'
 import { checkByAngles, chooseRates, scoreFamily, type AngleCheck, type RatePair } from './name-rates.ts'
 import { nameTime } from './name-time.ts'
@@ -56,6 +57,8 @@ export function nameColumns({ names, unitTexts = [], stampUnits, samples }: Colu
   ]
   const throttle = nameThrottle(sample, fourth)
   if (throttle) found.push(withMotorsUnit(throttle, found))
+  const battery = nameBattery(sample)
+  if (battery) found.push(battery)
   return found.sort((a, b) => ROLES.indexOf(a.role) - ROLES.indexOf(b.role))
 }
 

@@ -3,7 +3,7 @@ import type { Quantity, UnitId } from '../units/units.ts'
 
 /** What a column means to the program. Motors count from 1. */
 export type Role =
-  'time' | `gyro.${Axis}` | `setpoint.${Axis}` | `stick.${Axis}` | 'throttle' | `motor.${number}`
+  'time' | `gyro.${Axis}` | `setpoint.${Axis}` | `stick.${Axis}` | 'throttle' | `motor.${number}` | 'battery'
 
 export const MAX_MOTORS = 12
 
@@ -15,12 +15,14 @@ export const ROLES: readonly Role[] = [
   ...AXES.map((axis) => `stick.${axis}` as const),
   'throttle',
   ...Array.from({ length: MAX_MOTORS }, (_, index) => `motor.${index + 1}` as const),
+  'battery',
 ]
 
 /** The quantity a role is measured in. */
 export function quantityOf(role: Role): Quantity {
   if (role === 'time') return 'time'
   if (role === 'throttle') return 'throttle'
+  if (role === 'battery') return 'voltage'
   if (role.startsWith('motor.')) return 'motor'
   if (role.startsWith('stick.')) return 'stick'
   return 'rate'

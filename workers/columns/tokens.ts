@@ -1,4 +1,4 @@
-import { isUnitWord, unitNamed } from '../text/unit-words.ts'
+import { isUnitWord, unitNamed, voltageUnitNamed } from '../text/unit-words.ts'
 import type { UnitId } from '../units/units.ts'
 import { isKnownWord } from './vocabulary.ts'
 
@@ -10,6 +10,8 @@ export interface Tokens {
   readonly unit: UnitId | null
   /** The name gives a unit, but of another quantity: degrees, metres, volts. */
   readonly foreignUnit: boolean
+  /** The unit of voltage that the name gives, or null; where it is a word of the name, it stays one. */
+  readonly voltageUnit: UnitId | null
 }
 
 const BRACKETS = /\(([^()]*)\)|\[([^[\]]*)\]|\{([^{}]*)\}|<([^<>]*)>/g
@@ -17,6 +19,7 @@ const BRACKETS = /\(([^()]*)\)|\[([^[\]]*)\]|\{([^{}]*)\}|<([^<>]*)>/g
 /** Takes a name apart: brackets, unit, camel case, separators, numbers, glued words. */
 export function tokensOf(name: string, unitText = ''): Tokens {
   let unit = unitNamed(unitText)
+  let voltageUnit = voltageUnitNamed(unitText)
   let foreignUnit = unit === null && unitText !== '' && isUnitWord(unitText)
   let rest = name.normalize('NFKC').replaceAll(BRACKETS, (_, a, b, c, d) => {
     const inside = String(a ?? b ?? c ?? d ?? '').trim()
@@ -28,6 +31,7 @@ export function tokensOf(name: string, unitText = ''): Tokens {
     // [1] and (x) number and name an axis; (g) and (deg) are units.
     if (isUnitWord(inside) && !/^\d+$/.test(inside)) {
       foreignUnit = true
+      voltageUnit ??= voltageUnitNamed(inside)
       return ' '
     }
     return ` ${inside} `
@@ -42,6 +46,10 @@ export function tokensOf(name: string, unitText = ''): Tokens {
     }
   }
   const words = split(rest)
+  // "mV" has fallen into two words.
+  for (const length of [2, 1]) {
+    if (words.length > length) voltageUnit ??= voltageUnitNamed(words.slice(-length).join(''))
+  }
   for (const length of [3, 2, 1]) {
     if (unit !== null || words.length <= length) continue
     const tail = words.slice(-length)
@@ -57,7 +65,7 @@ export function tokensOf(name: string, unitText = ''): Tokens {
   }
   // A clock may be called by its unit alone: "ms", "micros".
   if (unit === null && words.length === 1) unit = unitNamed(words[0] ?? '')
-  return { words: words.flatMap(unglue), unit, foreignUnit: foreignUnit && unit === null }
+  return { words: words.flatMap(unglue), unit, foreignUnit: foreignUnit && unit === null, voltageUnit }
 }
 
 function split(text: string): string[] {

@@ -47,6 +47,18 @@ export const COUNTER_WORDS = list(
 export const OTHER_WORDS = list(
   'acc accel accels accelerometer accelerometers acceleration accelerations acel accelerometre mag magnetometer magnetometers compass pos position positions vel velocity velocities speed quat quaternion quaternions attitude att angle angles ang euler rpy orientation heading tilt bias offset error err integral integrator term pterm iterm dterm fterm pid baro alt altitude height gps lat lon temp temperature volt voltage current currents amp amps battery vbat bat rpm erpm power noise debug trim fft spectrum force torque moment wind beschleunigung lage neigung position ускорение ошибка 加速度 姿态 加速',
 )
+/** Words for the flight battery. */
+export const BATTERY_WORDS = list(
+  'battery batteries batt bat vbat vbatt lipo pack akku flugakku batterie batteria bateria accu akumulator supply main аккумулятор батарея 电池 電池 バッテリー',
+)
+/** Words for a voltage. */
+export const VOLTAGE_WORDS = list(
+  'voltage voltages volt volts vbat vbatt spannung akkuspannung batteriespannung tension voltaje tensione tensao spanning napiecie напряжение 电压 電圧',
+)
+/** Voltages of anything else, and what else is told of a battery. */
+export const NOT_BATTERY_WORDS = list(
+  'current amp amps ampere consumed used capacity mah percent percentage remaining soc level temp temperature cell cells count state status warning bec rail usb servo servos rx receiver radio sensor core ref reference power energy watt watts resistance error motor esc',
+)
 /** Of those, the words that a motor's or throttle's command never bears. */
 export const NOT_COMMAND_WORDS = list(
   'rpm erpm temp temperature volt voltage current currents amp amps battery vbat bat speed error err noise debug fft hz frequency freq',

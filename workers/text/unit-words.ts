@@ -69,6 +69,19 @@ const OTHERS = new Set(
   ),
 )
 
+/** Units of voltage: they decide nothing but a voltage's own size. */
+const VOLTS: ReadonlyMap<string, UnitId> = new Map<string, UnitId>([
+  ...(['v', 'volt', 'volts', 'в', '伏'] as const).map((w) => [w, 'volt'] as const),
+  ...(['mv', 'millivolt', 'millivolts', 'мв', '毫伏'] as const).map((w) => [w, 'millivolt'] as const),
+  ...(['0.1v', 'dv', 'decivolt', 'decivolts', 'v/10'] as const).map((w) => [w, 'decivolt'] as const),
+  ...(['0.01v', 'cv', 'centivolt', 'centivolts', 'v/100'] as const).map((w) => [w, 'centivolt'] as const),
+])
+
+/** The unit of voltage that this text names, or null. */
+export function voltageUnitNamed(text: string): UnitId | null {
+  return VOLTS.get(bareUnit(text)) ?? null
+}
+
 /** Takes a written unit's brackets, spaces and case off. */
 function bareUnit(text: string): string {
   return text
@@ -88,5 +101,5 @@ export function unitNamed(text: string): UnitId | null {
 /** True when a cell looks like a unit: for telling a row of units from a header. */
 export function isUnitWord(text: string): boolean {
   const bare = bareUnit(text)
-  return WORDS.has(bare) || OTHERS.has(bare)
+  return WORDS.has(bare) || OTHERS.has(bare) || VOLTS.has(bare)
 }

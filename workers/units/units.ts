@@ -1,11 +1,11 @@
 /**
  * Every conversion of units in the program. Canonical units, to which columns are brought on reading:
- * time s, rates deg/s, sticks -1..1, throttle and motors 0..1.
+ * time s, rates deg/s, sticks -1..1, throttle and motors 0..1, voltages V.
  */
 export const DEG_PER_RAD = 180 / Math.PI
 
 /** Quantities a column can hold. */
-export type Quantity = 'time' | 'rate' | 'stick' | 'throttle' | 'motor'
+export type Quantity = 'time' | 'rate' | 'stick' | 'throttle' | 'motor' | 'voltage'
 
 /** value_canonical = value_in_file * scale + offset */
 export interface Unit {
@@ -47,6 +47,10 @@ export const UNITS = {
   pulseUs: unit('pulseUs', '1000..2000 µs', ['throttle', 'motor'], 1e-3, -1),
   bits11: unit('bits11', '0..2047', ['throttle', 'motor'], 1 / 2047),
   bits16: unit('bits16', '0..65535', ['throttle', 'motor'], 1 / 65535),
+  volt: unit('volt', 'V', ['voltage'], 1),
+  decivolt: unit('decivolt', '0.1 V', ['voltage'], 1e-1),
+  centivolt: unit('centivolt', '0.01 V', ['voltage'], 1e-2),
+  millivolt: unit('millivolt', 'mV', ['voltage'], 1e-3),
 } as const satisfies Record<string, Unit>
 
 export type UnitId = keyof typeof UNITS

@@ -282,7 +282,7 @@ export const ADVERSARIAL_STYLES: readonly HeaderStyle[] = [
       ...pattern('gyro', 'gyro_#', 'x y z'),
       ...motors('motor_rpm_#', 1, {}, 'rpm'),
       ...motors('motor_cmd_#', 1, { scale: 65535 }),
-      one('battery_volt', 'volt'),
+      one('battery_volt', 'battery'),
       one('thrust_cmd', 'throttle', { scale: 65535 }),
     ],
     units: { motor: 'bits16', throttle: 'bits16' },

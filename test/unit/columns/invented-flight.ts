@@ -32,7 +32,7 @@ export type Signals = Readonly<Record<string, Float64Array>>
 
 /**
  * Signals by name: time (s), gyro.*, setpoint.* (deg/s), stick.* (-1..1), throttle, motor.1-4 (0..1), and decoys:
- * angle.* (deg), anglesetpoint.*, acc.* (g), raw.* (a noisier gyro), bias.*, pterm.*, rpm.1-4, place.* (m), volt, index.
+ * angle.* (deg), anglesetpoint.*, acc.* (g), raw.* (a noisier gyro), bias.*, pterm.*, rpm.1-4, place.* (m), volt (of something), index; battery (V).
  */
 export function inventedFlight(seed = 7): Signals {
   const random = seeded(seed)
@@ -76,6 +76,7 @@ export function inventedFlight(seed = 7): Signals {
     signals[`motor.${motor}`] = throttle.map((value) => Math.min(1, Math.max(0, value + noise(0.08))))
     signals[`rpm.${motor}`] = throttle.map((value) => 22_000 * Math.sqrt(value) + noise(100))
   }
-  signals['volt'] = Float64Array.from({ length: ROWS }, (_, row) => 16.4 - row / 10_000 + noise(0.02))
+  signals['battery'] = Float64Array.from({ length: ROWS }, (_, row) => 16.4 - row / 10_000 + noise(0.02))
+  signals['volt'] = (signals['battery'] as Float64Array).slice()
   return signals
 }

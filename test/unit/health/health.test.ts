@@ -15,7 +15,14 @@ import type { Notice } from '../../../workers/log/log.ts'
 import { sharedData } from '../../shared-data.ts'
 import { seeded } from '../columns/invented-flight.ts'
 
-const UNIT = { time: 's', rate: 'dps', stick: 'unit', throttle: 'share', motor: 'share' } as const
+const UNIT = {
+  time: 's',
+  rate: 'dps',
+  stick: 'unit',
+  throttle: 'share',
+  motor: 'share',
+  voltage: 'volt',
+} as const
 
 function assigned(roles: readonly Role[]): Assignment[] {
   return roles.map((role, column) => ({

@@ -53,6 +53,7 @@ const controller = [
   ...pitchTurned,
   'throttle pid_controller_cmd_thrust bits16 1',
   ...[1, 2, 3, 4].map((motor) => `motor.${motor} motor_motor_m${motor} bits16 1`),
+  'battery pwr_pm_vbat volt 1',
 ]
 const MEANINGS: readonly (readonly [Name, readonly string[]])[] = [
   ['research-quad/gains-original.csv', gains],
