@@ -124,7 +124,7 @@ describe('bootstrap', () => {
   test('law schools: r .776374, a -.0741, 95 % (.338, .940) (computed with R)', () => {
     expect(correlation(lsat.map((_, k) => k))).toBeCloseTo(0.776374, 6)
     const interval = bcaInterval(15, correlation, { resamples: 20_000, seed: 3 })
-    // The jackknife's acceleration does not depend on the draws: NumPy gives -0.0756716 by the same formula. R's -.0741
+    // The jackknife's acceleration does not depend on the draws: NumPy gives -0.0756716 by the same formula. R's -.0741 probably
     // comes from a regression over its own draws, and so differs a little.
     expect(interval.acceleration).toBeCloseTo(-0.0756716, 6)
     expect(interval.acceleration).toBeCloseTo(-0.0741, 2)
