@@ -1,4 +1,4 @@
-/** spectra.as compiled, by test/reference/signal/build-kernel.ts. Don't edit. */
+/** spectra.as compiled, by electron/build-kernels.ts. Don't edit. */
 export const SPECTRA_WASM =
   'AGFzbQEAAAABKgRgBH9/f38Bf2ANf39/f39/f39/f399fQBgA39/fwBgCH9/f39/f39/AAIPAQNlbnYGbWVtb3J5AgABAwUEAAEC' +
   'AwcpBAtzcGVjdHJvZ3JhbQABBWNyb3NzAAMGc2V0dGxlAAIGbWVtb3J5AgAMAQEK2CsEsQcCDn8Se0EBIQcDQCACQQROBEAgAkEC' +

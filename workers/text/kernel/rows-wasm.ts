@@ -1,4 +1,4 @@
-/** rows.as compiled, by electron/intake/build-kernel.ts. Don't edit. */
+/** rows.as compiled, by electron/build-kernels.ts. Don't edit. */
 export const ROWS_WASM =
   'AGFzbQEAAAABJgVgAn9/AX9gB39/f39/f38AYAN/f38BfGADf39/AX9gBH9/f38AAhoCA2VudgRzbG93AAIDZW52Bm1lbW9yeQIA' +
   'AQMFBAABAwQGRw5/AUEAC38BQQALfwFBAAt/AUEAC38BQQALfwFBAAt/AUEAC38BQQALfwFBAAt/AUEAC38BQQALfwFBAAt/AUEA' +
