@@ -55,7 +55,10 @@ export function appWindowFlags(
     `--app=${url}`,
     `--user-data-dir=${profile}`,
     '--class=Twopack',
-    '--window-size=1360,860',
+    // The smallest screen that the window is made for; a desktop's window manager makes it fill larger ones.
+    '--window-position=0,0',
+    '--window-size=1280,720',
+    '--start-maximized',
     '--no-first-run',
     '--no-default-browser-check',
     '--disable-background-networking',

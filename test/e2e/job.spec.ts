@@ -21,7 +21,6 @@ test.beforeEach(async ({ page }) => {
 test('both flights are measured in the visible span', async ({ page }) => {
   await waitForNumbers(page)
   // Lag of the command-to-gyro loop: roll and pitch 33 ms (before), 34 and 33 ms (after), within 2 ms.
-  expect(await numberIn(page, 'lag_ms-roll-a')).toBeCloseTo(33, -0.6)
   expect(Math.abs((await numberIn(page, 'lag_ms-roll-a')) - 33)).toBeLessThan(2)
   expect(Math.abs((await numberIn(page, 'lag_ms-pitch-a')) - 33)).toBeLessThan(2)
   expect(Math.abs((await numberIn(page, 'lag_ms-roll-b')) - 34)).toBeLessThan(2)

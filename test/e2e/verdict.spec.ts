@@ -36,9 +36,12 @@ test('a pair takes both flights there, B laid over A by it', async ({ page }) =>
   await expect(page.getByRole('toolbar', { name: 'View' })).toBeVisible()
   await expect(page.getByTestId('offset')).not.toHaveText(offset!)
   await expect(page.locator('#measures-title')).toHaveText(/visible [1-4]\.\d\d s/)
-  // The cursor stands at the stop, where both setpoints are back near zero.
+  // The cursor stands at the stop, where the setpoints of both flights are back near zero (they were at 400 and more).
   for (const side of ['a', 'b']) {
-    await expect(page.getByTestId(`readout-${side}-gyro.roll`)).toHaveText(/\d/)
+    for (const axis of ['roll', 'pitch', 'yaw']) {
+      const read = await page.getByTestId(`readout-${side}-setpoint.${axis}`).textContent()
+      expect(Math.abs(Number(read!.replace('−', '-'))), `${side} ${axis}: ${read}`).toBeLessThan(100)
+    }
   }
 })
 

@@ -5,6 +5,7 @@ import { openLog } from '../byte-source.ts'
 import { hashFile } from '../hash-file.ts'
 import type { ArrowColumn } from './arrow-column.ts'
 import { ArrowStream, isArrowFile, isArrowStream } from './arrow-stream.ts'
+import { makersFor, rowsReadBy } from './typed-rows.ts'
 import { GroupFiller, type Numbers } from './group-filler.ts'
 import type { LogReader, RowsOrder, RowsRead, TableLook } from './reader.ts'
 import { exampleText, lookRows, NumberMaker } from './typed-column.ts'
@@ -89,7 +90,7 @@ async function readRows({ path, fileName, columns }: Table, order: RowsOrder): P
   try {
     const stream = await ArrowStream.open(log, fileName)
     const filler = new GroupFiller(targets, groupRows, onGroup)
-    const makers = columns.map((column, index) => new NumberMaker(column, targets[index] === 'f64-origin'))
+    const makers = makersFor(columns, targets)
     for await (const batch of stream.batches()) {
       // In pieces: a batch may hold the whole flight.
       for (let from = 0; from < batch.numRows; from += groupRows) {
@@ -105,17 +106,7 @@ async function readRows({ path, fileName, columns }: Table, order: RowsOrder): P
       }
       onProgress(HASH_SHARE + (1 - HASH_SHARE) * stream.done)
     }
-    await filler.end()
-    return {
-      rows: filler.rows,
-      contentHash,
-      min: filler.min,
-      max: filler.max,
-      origins: makers.map(({ origin }) => origin),
-      setAside: new Set(),
-      restarts: [],
-      notices: stream.isCut ? [CUT] : [],
-    }
+    return await rowsReadBy(filler, contentHash, makers, stream.isCut ? [CUT] : [])
   } finally {
     await log.handle.close()
   }

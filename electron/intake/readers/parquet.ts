@@ -4,6 +4,7 @@ import { typedDialect, type PreambleEntry } from '../../../workers/log/log.ts'
 import { Problem } from '../../../workers/log/problems.ts'
 import { cannotRead, openLog } from '../byte-source.ts'
 import { hashFile } from '../hash-file.ts'
+import { makersFor, rowsReadBy } from './typed-rows.ts'
 import { GroupFiller, type Numbers } from './group-filler.ts'
 import { checkMetadata, parquetColumns, type ParquetColumn } from './parquet-schema.ts'
 import type { LogReader, RowsOrder, RowsRead, TableLook } from './reader.ts'
@@ -119,7 +120,7 @@ async function readRows(table: Table, order: RowsOrder): Promise<RowsRead> {
   try {
     const file = bufferOf(log.handle, log.bytes, fileName)
     const filler = new GroupFiller(targets, order.groupRows, order.onGroup)
-    const makers = columns.map((column, index) => new NumberMaker(column, targets[index] === 'f64-origin'))
+    const makers = makersFor(columns, targets)
     const stored = columns.flatMap((_, index) => (targets[index] === 'skip' ? [] : [index]))
     const total = Number(metadata.num_rows)
     const rowBytes = stored.reduce((sum, column) => sum + (targets[column] === 'f32' ? 4 : 8), 0)
@@ -141,17 +142,7 @@ async function readRows(table: Table, order: RowsOrder): Promise<RowsRead> {
       }
       await filler.add(slice.to - slice.from, (column) => numbers.get(column) as Numbers)
     }
-    await filler.end()
-    return {
-      rows: filler.rows,
-      contentHash,
-      min: filler.min,
-      max: filler.max,
-      origins: makers.map(({ origin }) => origin),
-      setAside: new Set(),
-      restarts: [],
-      notices: [],
-    }
+    return await rowsReadBy(filler, contentHash, makers)
   } finally {
     await log.handle.close()
   }
