@@ -22,7 +22,7 @@ export const USAGE = `Usage: npm start -- [options] [log files]
   --no-window   open nothing: print the address to be opened in a browser on this machine
   --port N      serve at this port of 127.0.0.1 (a free one is taken otherwise)
   --home DIR    keep the logbook in this folder (otherwise TWOPACK_HOME, or the user's data folder)
-  --no-demo     begin with an empty logbook, without the two invented flights
+  --no-demo     begin with an empty logbook, without the invented demo flights
   --help        show this text`
 
 /** A command line that can't be followed; the message is one plain sentence. */
