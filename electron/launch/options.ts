@@ -11,7 +11,7 @@ export interface StartOptions {
   readonly home: string | null
   /** Log files to be opened, absolute. */
   readonly files: readonly string[]
-  /** False begins with an empty logbook instead of the two invented flights. */
+  /** False begins with an empty logbook instead of the invented demo flights. */
   readonly demo: boolean
   readonly help: boolean
 }
