@@ -1,0 +1,61 @@
+/** One change of something stored, and how it is taken back and made again. */
+export interface Undoable {
+  /** What was done, as a phrase that follows "Undo": `leave out a pair`. */
+  readonly name: string
+  readonly undo: () => Promise<void> | void
+  readonly redo: () => Promise<void> | void
+}
+
+const MOST = 200
+
+/**
+ * What was done in this window, newest last. Whoever changes something stored carries the change out and then tells
+ * it here; undo and redo run one after another, never two at once.
+ */
+export class UndoStack {
+  #done = $state.raw<readonly Undoable[]>([])
+  #undone = $state.raw<readonly Undoable[]>([])
+  #running: Promise<void> = Promise.resolve()
+
+  readonly nextUndo = $derived(this.#done.at(-1) ?? null)
+  readonly nextRedo = $derived(this.#undone.at(-1) ?? null)
+
+  /** Tells of a change that has been made. What had been undone can't be redone after it. */
+  did(change: Undoable): void {
+    this.#done = [...this.#done, change].slice(-MOST)
+    this.#undone = []
+  }
+
+  /** Takes the newest change back. When that fails the change stays where it was, and the failure is thrown. */
+  undo(): Promise<void> {
+    return this.#inTurn(async () => {
+      const change = this.#done.at(-1)
+      if (!change) return
+      await change.undo()
+      this.#done = this.#done.filter((one) => one !== change)
+      this.#undone = [...this.#undone, change]
+    })
+  }
+
+  redo(): Promise<void> {
+    return this.#inTurn(async () => {
+      const change = this.#undone.at(-1)
+      if (!change) return
+      await change.redo()
+      this.#undone = this.#undone.filter((one) => one !== change)
+      this.#done = [...this.#done, change]
+    })
+  }
+
+  #inTurn(work: () => Promise<void>): Promise<void> {
+    const turn = this.#running.then(work)
+    // A failure is the caller's to show; the next one's turn comes all the same.
+    this.#running = turn.then(
+      () => undefined,
+      () => undefined,
+    )
+    return turn
+  }
+}
+
+export const undoStack = new UndoStack()
