@@ -14,6 +14,7 @@ export interface Commands {
   readonly throttle: Float32Array | null
   /** Median of the throttle while it is open: about what the craft hovers at. NaN without a throttle. */
   readonly usualThrottle: number
+  /** Of the battery; null where it is not logged. */
   readonly voltage_V: Float32Array | null
 }
 
@@ -26,7 +27,7 @@ export const FULL_STICK_DPS = 600
 const OPEN = 0.02
 
 /** Brings a flight's commands to an even 200 Hz that starts at the flight's first sample. */
-export function commandsOf(signals: FlightSignals, voltage_V?: ArrayLike<number>): Commands {
+export function commandsOf(signals: FlightSignals): Commands {
   const even = (samples: ArrayLike<number>) =>
     toUniform(signals.t_s, samples, { rate_hz: COMMANDS_HZ, from_s: signals.t_s[0] ?? 0 }).samples
   const { channels } = signals
@@ -44,7 +45,7 @@ export function commandsOf(signals: FlightSignals, voltage_V?: ArrayLike<number>
     fromStick: perAxis((axis) => ofAxis[axis].fromStick),
     throttle,
     usualThrottle: throttle ? median(throttle.filter((value) => value > OPEN)) : NaN,
-    voltage_V: voltage_V ? even(voltage_V) : null,
+    voltage_V: channels.battery ? even(channels.battery) : null,
   }
 }
 

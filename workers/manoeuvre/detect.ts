@@ -8,7 +8,7 @@ import type { Manoeuvre, ManoeuvreEdit, ManoeuvreInputs, ManoeuvreKind } from '.
 import { CATCH_AFTER_TURN, manoeuvreName } from './names.ts'
 import { findStrokes, type Stroke } from './strokes.ts'
 
-export const MANOEUVRE_METHOD = { id: 'manoeuvres', version: 1 }
+export const MANOEUVRE_METHOD = { id: 'manoeuvres', version: 2 }
 
 /** Limits of the kinds (common practice, no source). */
 export const LIMITS = {
@@ -33,7 +33,6 @@ export const AFTER_STOP_S = 0.4
 
 export interface DetectOptions {
   readonly edits?: readonly ManoeuvreEdit[]
-  readonly voltage_V?: ArrayLike<number>
 }
 
 /**
@@ -41,7 +40,7 @@ export interface DetectOptions {
  * time. The gyro is never looked at. Edits put kinds right; what is left out does not come back.
  */
 export function detectManoeuvres(signals: FlightSignals, options: DetectOptions = {}): Manoeuvre[] {
-  const commands = commandsOf(signals, options.voltage_V)
+  const commands = commandsOf(signals)
   const t0_s = signals.t_s[0] ?? 0
   const found = [...AXES.flatMap((axis) => stickManoeuvres(commands, axis)), ...throttleManoeuvres(commands)]
   const all = [...found, ...findHovering(commands, found)]

@@ -57,6 +57,10 @@ export function cautionsOf(
     cautions.push(
       `${(100 * shareA).toFixed(0)} % of A's manoeuvres and ${(100 * shareB).toFixed(0)} % of B's have no like partner: the verdict speaks of the rest.`,
     )
+  // Missing in both logs is told beside the balance table; missing in one, or of another kind, may explain a difference.
+  cautions.push(
+    ...comparison.notCompared.map(({ reason }) => reason).filter((reason) => !reason.startsWith('Neither')),
+  )
   const { rate_hz } = a.signals
   const ratio = Math.max(rate_hz, b.signals.rate_hz) / Math.min(rate_hz, b.signals.rate_hz)
   if (ratio > 1.05)

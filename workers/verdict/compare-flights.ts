@@ -21,6 +21,7 @@ import { covariance, type Covariance, type Observation } from './covariance.ts'
 import { evenFlight } from './even-flight.ts'
 import { headroomShares } from './headroom-shares.ts'
 import { draftOf, verdictOf, type Draft, type Evidence } from './judge.ts'
+import { notCompared } from './likeness.ts'
 import { MEASURE_IDS, VERDICT_MEASURES, type MeasureFacts, type MeasureId } from './measures.ts'
 import { commonBands } from './noise-bands.ts'
 import { areUneven, balanceTable, matchManoeuvres, type Match } from './pairs.ts'
@@ -28,7 +29,7 @@ import { readingOf } from './reading.ts'
 import { stepEvidence, type StepEvidence } from './step-evidence.ts'
 import { oneLine } from './one-line.ts'
 
-export const COMPARISON_METHOD = { id: 'comparison', version: 1 }
+export const COMPARISON_METHOD = { id: 'comparison', version: 2 }
 
 /**
  * Compares two flights like for like: what B does differently from A to the same stick, with its uncertainty and the
@@ -78,6 +79,7 @@ export function compareFlights(
     pairs,
     unmatched: matching.unmatched,
     balance: balanceTable(usableA, usableB, matching.matches),
+    notCompared: notCompared(usableA, usableB),
     measures: judged.measures,
     exclusions: exclusionsOf(flightA, flightB, answersA, answersB),
     headroom,
@@ -94,11 +96,7 @@ export function compareFlights(
 
 function prepare(signals: FlightSignals, options: CompareOptions, side: 'a' | 'b'): Measurable {
   const edits = options.edits?.[side]
-  const voltage_V = options.voltage_V?.[side]
-  const manoeuvres = detectManoeuvres(signals, {
-    ...(edits ? { edits } : {}),
-    ...(voltage_V ? { voltage_V } : {}),
-  })
+  const manoeuvres = detectManoeuvres(signals, edits ? { edits } : {})
   return measurable(signals, evenFlight(signals), manoeuvres)
 }
 

@@ -16,6 +16,8 @@ export interface Comparison {
   readonly pairs: readonly Pair[]
   readonly unmatched: Unmatched
   readonly balance: readonly BalanceRow[]
+  /** Inputs that took no part in pairing, each with the reason in a plain sentence. */
+  readonly notCompared: readonly { readonly input: string; readonly reason: string }[]
   /** Per axis in the order roll, pitch, yaw; then measures of the whole craft (axis null). */
   readonly measures: readonly MeasureVerdict[]
   readonly verdict: OneLineVerdict
@@ -172,8 +174,6 @@ export interface CompareOptions {
   /** The smallest difference that matters, per measure, in its unit. */
   readonly deltas?: Partial<Record<MeasureId, number>>
   readonly edits?: { readonly a?: readonly ManoeuvreEdit[]; readonly b?: readonly ManoeuvreEdit[] }
-  /** Battery voltage per sample, when logged. */
-  readonly voltage_V?: { readonly a?: ArrayLike<number>; readonly b?: ArrayLike<number> }
   /** Called with a share 0..1 and what is being done, in words. */
   readonly onProgress?: (share: number, doing: string) => void
   /** Asked between steps; true ends the comparison by a Problem 'cancelled'. */

@@ -1,7 +1,7 @@
 import type { Manoeuvre } from '../manoeuvre/manoeuvre.ts'
 import { studentQuantile } from '../statistics/distributions.ts'
 import { leastSquares } from '../statistics/least-squares.ts'
-import { inputsOf, scaleOf, type InputFacts } from './likeness.ts'
+import { scaleOf, sharedInputs, type InputFacts } from './likeness.ts'
 
 /** One manoeuvre's answer. */
 export interface Observation {
@@ -40,9 +40,9 @@ export function covariance(observations: readonly Observation[], coverage = 0.95
   for (const name of names)
     columns.push(Float64Array.from(rows, ({ manoeuvre }) => (manoeuvre.name === name ? 1 : 0)))
   const slopes: { facts: InputFacts; mean: Map<string, number>; column: number }[] = []
-  const inputs = inputsOf(kinds[0]!).filter((facts) =>
-    rows.every(({ manoeuvre }) => Number.isFinite(scaleOf(facts, manoeuvre))),
-  )
+  const flownIn = (side: Observation['flight']) =>
+    rows.filter(({ flight }) => flight === side).map(({ manoeuvre }) => manoeuvre)
+  const inputs = sharedInputs(kinds[0]!, flownIn('a'), flownIn('b'))
   const room = Math.floor(rows.length / LEAST_PER_PARAMETER) - columns.length
   for (const facts of inputs.slice(0, Math.max(0, room))) {
     const centre = new Map(

@@ -1,5 +1,5 @@
 import type { Manoeuvre, ManoeuvreKind } from '../manoeuvre/manoeuvre.ts'
-import { mean, standardDeviation } from '../statistics/moments.ts'
+import { mean, median, standardDeviation } from '../statistics/moments.ts'
 
 /** One input that manoeuvres are told alike by. */
 export interface InputFacts {
@@ -31,6 +31,7 @@ const STEP = input(
   ({ inputs }) => (Math.abs(inputs.step ?? NaN) * (inputs.load ?? NaN)) / (inputs.throttle ?? NaN),
   0.3,
 )
+/** Under load, over the quarter second after the stop: a sagging battery makes a weaker craft. */
 const VOLTAGE = input('battery voltage', 'V', ({ inputs }) => inputs.voltage_V ?? NaN, 0.03)
 
 /** What each kind is told alike by. Never anything that the gyro shows. */
@@ -60,6 +61,60 @@ export function scaleOf(facts: InputFacts, manoeuvre: Manoeuvre): number {
 /** Share of a standard deviation that two alike manoeuvres may lie apart (Austin 2011 [from memory]). */
 export const CALIPER_SD = 0.2
 
+/** Batteries whose usual voltages differ by more than this share are of another kind, not emptier (common practice, no source). */
+const OTHER_BATTERY = 0.25
+
+/**
+ * The inputs of a kind that both flights can be compared by: known for every manoeuvre, and for the battery's voltage of
+ * the same kind of battery, since between unlike ones no manoeuvre has its like.
+ */
+export function sharedInputs(
+  kind: ManoeuvreKind,
+  a: readonly Manoeuvre[],
+  b: readonly Manoeuvre[],
+): readonly InputFacts[] {
+  return inputsOf(kind).filter((facts) => {
+    const own = a.map((one) => scaleOf(facts, one))
+    const other = b.map((one) => scaleOf(facts, one))
+    if ([...own, ...other].some(Number.isNaN)) return false
+    return facts !== VOLTAGE || Math.abs(median(other) - median(own)) <= Math.log(1 + OTHER_BATTERY)
+  })
+}
+
+/** Inputs of the flights' manoeuvres that took no part in pairing, with the reason for the pilot. */
+export function notCompared(
+  a: readonly Manoeuvre[],
+  b: readonly Manoeuvre[],
+): { readonly input: string; readonly reason: string }[] {
+  if (a.length === 0 || b.length === 0) return []
+  const lacking = (of: InputFacts['of'], list: readonly Manoeuvre[]) =>
+    list.some((one) => !Number.isFinite(of(one)))
+  return [THROTTLE, VOLTAGE].flatMap((facts) => {
+    const { name } = facts
+    const missing = [...(lacking(facts.of, a) ? ['A'] : []), ...(lacking(facts.of, b) ? ['B'] : [])]
+    const what = facts === VOLTAGE ? 'battery voltage' : 'throttle'
+    if (missing.length === 2)
+      return [
+        { input: name, reason: `Neither log holds the ${what} throughout: it took no part in pairing.` },
+      ]
+    if (missing.length === 1)
+      return [
+        {
+          input: name,
+          reason: `The log of ${missing[0]!} does not hold the ${what} throughout: it took no part in pairing.`,
+        },
+      ]
+    if (facts !== VOLTAGE || sharedInputs('hover', a, b).includes(VOLTAGE)) return []
+    const usual = (list: readonly Manoeuvre[]) => median(list.map(facts.of)).toFixed(1)
+    return [
+      {
+        input: name,
+        reason: `The batteries are of another kind (A usually ${usual(a)} V, B ${usual(b)} V): voltage took no part in pairing, and what it changes can't be told from what you changed.`,
+      },
+    ]
+  })
+}
+
 /** How far apart two manoeuvres of a kind may be flown, per input. */
 export interface Tolerance {
   readonly facts: InputFacts
@@ -73,13 +128,12 @@ export interface Tolerance {
 export function tolerancesOf(a: readonly Manoeuvre[], b: readonly Manoeuvre[]): Tolerance[] {
   const kind = (a[0] ?? b[0])?.kind
   if (kind === undefined) return []
-  return inputsOf(kind).flatMap((facts) => {
+  return sharedInputs(kind, a, b).map((facts) => {
     const own = a.map((one) => scaleOf(facts, one))
     const other = b.map((one) => scaleOf(facts, one))
-    if ([...own, ...other].some(Number.isNaN)) return []
     const alike = facts.ratio ? Math.log(1 + facts.alike) : facts.alike
     const sd = Math.max(within(own), within(other))
-    return [{ facts, width: Math.max(alike, CALIPER_SD * sd) }]
+    return { facts, width: Math.max(alike, CALIPER_SD * sd) }
   })
 }
 

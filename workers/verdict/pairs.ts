@@ -8,6 +8,7 @@ import {
   inputsOf,
   largestDifference,
   scaleOf,
+  sharedInputs,
   tolerancesOf,
   type Tolerance,
 } from './likeness.ts'
@@ -119,7 +120,8 @@ export function areUneven(matches: readonly Match[]): boolean {
   return kinds.some((kind) => {
     const own = matches.filter(({ a }) => a.kind === kind)
     if (own.length < 3) return false
-    return inputsOf(kind).some((facts) => {
+    const flownIn = (side: 'a' | 'b') => own.map((match) => match[side])
+    return sharedInputs(kind, flownIn('a'), flownIn('b')).some((facts) => {
       const x = own.map(({ a }) => scaleOf(facts, a))
       const y = own.map(({ b }) => scaleOf(facts, b))
       const spread = Math.sqrt(0.5 * (variance(x) + variance(y)))

@@ -54,6 +54,18 @@ describe('manoeuvres against the truth of simulated flights', () => {
     }
   })
 
+  test("the battery's voltage at each manoeuvre is what the record says, and null where it is not logged", () => {
+    const { record, signals, found } = flights[0]!
+    for (const { stop_s, inputs } of found) {
+      if (stop_s === null) continue
+      const at = Math.round((stop_s + 0.125) * 500)
+      expect(Math.abs(inputs.voltage_V! - record.voltage_V[at]!)).toBeLessThan(0.8)
+      expect(inputs.voltage_V!).toBeGreaterThan(10)
+    }
+    const { battery: _, ...channels } = signals.channels
+    for (const { inputs } of detectManoeuvres({ ...signals, channels })) expect(inputs.voltage_V).toBeNull()
+  })
+
   test('hovering lies outside of all that is flown', () => {
     for (const { record, found } of flights) {
       const hovers = found.filter(({ kind }) => kind === 'hover')

@@ -4,7 +4,10 @@ import type { FlightRecord } from '../../../workers/model/flight.ts'
 
 /** A simulated record as the program would have it after reading its log. */
 export function signalsOf(record: FlightRecord): FlightSignals {
-  const channels: Partial<Record<ChannelName, Float32Array>> = { throttle: record.throttle }
+  const channels: Partial<Record<ChannelName, Float32Array>> = {
+    throttle: record.throttle,
+    battery: record.voltage_V,
+  }
   AXES.forEach((axis, index) => {
     channels[`gyro.${axis}`] = record.gyro_dps[index]!
     channels[`setpoint.${axis}`] = record.setpoint_dps[index]!

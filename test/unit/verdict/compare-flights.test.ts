@@ -204,6 +204,10 @@ describe('logs that lack something', () => {
     const noMotors = compareFlights(base, without(base, 'motor'))
     expect(find(noMotors, 'motorTop.craft').reason).toMatch(/no motors/)
     expect(noMotors.headroom.b).toBeNull()
+    const noBattery = compareFlights(base, without(base, 'battery'))
+    expect(noBattery.notCompared.map(({ input }) => input)).toEqual(['battery voltage'])
+    expect(noBattery.balance.some(({ input }) => input === 'battery voltage')).toBe(false)
+    expect(noBattery.pairs.length).toBeGreaterThan(20)
     const noThrottle = compareFlights(without(base, 'throttle'), without(base, 'throttle'))
     expect(find(noThrottle, 'lag.roll').word).toBe('no clear difference')
     const empty: FlightSignals = { t_s: new Float64Array(0), rate_hz: NaN, channels: {} }

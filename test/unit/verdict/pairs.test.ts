@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import type { Manoeuvre } from '../../../workers/manoeuvre/manoeuvre.ts'
 import { covariance, type Observation } from '../../../workers/verdict/covariance.ts'
+import { notCompared } from '../../../workers/verdict/likeness.ts'
 import { balanceTable, matchManoeuvres } from '../../../workers/verdict/pairs.ts'
 
 let count = 0
@@ -66,6 +67,47 @@ describe('pairs', () => {
     // Means 500 and 600, SD of 300..700 in steps of 100: 158.11.
     expect(peak.before.standardisedDifference).toBeCloseTo(100 / 158.113883, 6)
     expect(Math.abs(peak.after!.standardisedDifference)).toBeLessThan(peak.before.standardisedDifference)
+  })
+})
+
+describe('the battery', () => {
+  const at = (voltage_V: number | null, peak = 500): Manoeuvre => {
+    const one = roll(peak)
+    return { ...one, inputs: { ...one.inputs, voltage_V } }
+  }
+
+  test('a full and an empty pack are not alike; the like voltages are paired', () => {
+    const { matches, unmatched } = matchManoeuvres([at(16.4), at(15.2)], [at(15.1), at(13.4)])
+    expect(matches.map(({ a, b }) => [a.inputs.voltage_V, b.inputs.voltage_V])).toEqual([[15.2, 15.1]])
+    expect(unmatched.b[0]!.reason).toMatch(/too differently: battery voltage 1[23] % apart/)
+    const row = balanceTable([at(16.4), at(15.2)], [at(15.1), at(13.4)], matches)
+    expect(row.find(({ input }) => input === 'battery voltage')?.unit).toBe('V')
+  })
+
+  test('missing in one log: it takes no part, and that is said', () => {
+    const [a, b] = [
+      [at(16.4), at(15.2)],
+      [at(null), at(null)],
+    ]
+    expect(matchManoeuvres(a, b).matches.length).toBe(2)
+    expect(notCompared(a, b)).toEqual([
+      {
+        input: 'battery voltage',
+        reason: 'The log of B does not hold the battery voltage throughout: it took no part in pairing.',
+      },
+    ])
+    expect(notCompared(b, a)[0]!.reason).toMatch(/^The log of A does not/)
+    expect(notCompared(b, b)[0]!.reason).toMatch(/^Neither log/)
+    expect(notCompared(a, a)).toEqual([])
+  })
+
+  test('four cells against six: nothing would pair, so it is left out and said', () => {
+    const [a, b] = [
+      [at(16.0), at(15.2)],
+      [at(24.1), at(23.2)],
+    ]
+    expect(matchManoeuvres(a, b).matches.length).toBe(2)
+    expect(notCompared(a, b)[0]!.reason).toMatch(/another kind \(A usually 15\.6 V, B 23\.\d V\)/)
   })
 })
 
