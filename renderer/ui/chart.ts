@@ -1,3 +1,4 @@
+import type { CsvCell, CsvTable } from '../../workers/text/csv-out.ts'
 import type { Side } from '../compare/comparison.svelte.ts'
 
 /** A curve of a chart: x rises; NaN breaks it. */
@@ -68,27 +69,40 @@ export function readAt({ x, y }: Curve, at: number): number {
   return Math.abs((x[low] ?? NaN) - at) <= step ? (y[low] ?? NaN) : NaN
 }
 
-/** The table behind a chart as comma-separated text: x, then a column per curve. Missing values are empty. */
-export function tableOf(
-  curves: readonly Curve[],
-  xName: string,
-): { head: string[]; rows: (number | null)[][] } {
+/**
+ * The table behind a chart: x, then each curve with its band and whether it is trusted. What is missing is null. Rows in
+ * order of x; a curve that has nothing at an x has empty cells there.
+ */
+export function tableOf(curves: readonly Curve[], xName: string): CsvTable {
   const xs = [...new Set(curves.flatMap(({ x }) => Array.from(x)))].sort((a, b) => a - b)
-  const maps = curves.map(({ x, y }) => new Map(Array.from(x, (at, index) => [at, y[index] ?? NaN])))
+  const columns = curves.flatMap((curve) => columnsOf(curve))
   return {
-    head: [xName, ...curves.map(({ side, name }) => `${side.toUpperCase()} ${name}`)],
-    rows: xs.map((at) => [at, ...maps.map((map) => finiteOrNull(map.get(at)))]),
+    head: [xName, ...columns.map(({ name }) => name)],
+    rows: xs.map((at) => [at, ...columns.map(({ values }) => values.get(at) ?? null)]),
   }
+}
+
+function columnsOf(curve: Curve): { name: string; values: Map<number, CsvCell> }[] {
+  const { side, x, y, low, high, trusted } = curve
+  const name = `${side.toUpperCase()} ${curve.name}`
+  const numbers = (samples: ArrayLike<number>) =>
+    new Map(Array.from(x, (at, index) => [at, finiteOrNull(samples[index])]))
+  return [
+    { name, values: numbers(y) },
+    ...(low ? [{ name: `${name}, low end`, values: numbers(low) }] : []),
+    ...(high ? [{ name: `${name}, high end`, values: numbers(high) }] : []),
+    ...(trusted
+      ? [
+          {
+            name: `${name}, trusted`,
+            values: new Map<number, CsvCell>(
+              Array.from(x, (at, index) => [at, trusted[index] ? 'yes' : 'no']),
+            ),
+          },
+        ]
+      : []),
+  ]
 }
 
 const finiteOrNull = (value: number | undefined) =>
   value !== undefined && Number.isFinite(value) ? value : null
-
-/** A table as CSV by RFC 4180; numbers with the digits that they have in 32 bits. */
-export function csvOf({ head, rows }: ReturnType<typeof tableOf>): string {
-  const cell = (text: string) => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text)
-  const lines = [head.map(cell).join(','), ...rows.map((row) => row.map(numberCell).join(','))]
-  return `${lines.join('\r\n')}\r\n`
-}
-
-const numberCell = (value: number | null) => (value === null ? '' : String(Number(value.toPrecision(7))))

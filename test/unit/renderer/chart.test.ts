@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
-import { bandOf, csvOf, pathOf, readAt, tableOf, type Curve } from '../../../renderer/ui/chart.ts'
+import { csvText } from '../../../workers/text/csv-out.ts'
+import { bandOf, pathOf, readAt, tableOf, type Curve } from '../../../renderer/ui/chart.ts'
 
 const same = (value: number) => value
 const curve: Curve = { side: 'a', name: 'level', x: [0, 1, 2, 3], y: [5, NaN, 7, 8] }
@@ -31,8 +32,15 @@ describe('a chart', () => {
       [3, 8, null],
       [4, null, 2],
     ])
-    expect(csvOf(table)).toBe(
+    expect(csvText(table)).toBe(
       '"f, Hz",A level,"B le""vel"\r\n0,5,\r\n1,,0.3333333\r\n2,7,\r\n3,8,\r\n4,,2\r\n',
     )
+  })
+  test("its table holds the band's ends and what is not trusted too", () => {
+    const banded: Curve = { ...curve, low: [4, 0, 6, 7], high: [6, 9, 8, NaN], trusted: [1, 1, 1, 0] }
+    const { head, rows } = tableOf([banded], 's')
+    expect(head).toEqual(['s', 'A level', 'A level, low end', 'A level, high end', 'A level, trusted'])
+    expect(rows[0]).toEqual([0, 5, 4, 6, 'yes'])
+    expect(rows.at(-1)).toEqual([3, 8, 7, null, 'no'])
   })
 })
