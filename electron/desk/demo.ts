@@ -1,4 +1,5 @@
 import { mkdir, writeFile } from 'node:fs/promises'
+import { randomUUID } from 'node:crypto'
 import { on } from 'node:events'
 import { join } from 'node:path'
 import { Worker } from 'node:worker_threads'
@@ -91,18 +92,38 @@ export class DemoFlights {
     await writeFile(join(folder, flight.settingsName), flight.settingsText)
     const work = { signal: this.#stop.signal, report: () => {} }
     const { incomingId } = await this.#incoming.open(path, work)
-    await this.#incoming.index(incomingId, null, work, {
+    const [flightId] = await this.#incoming.index(incomingId, null, work, {
       name: flight.title,
       craft: flight.craft,
       note: flight.note,
       demo: true,
       settings: { name: flight.settingsName, text: flight.settingsText },
     })
+    if (flightId !== undefined) this.#mark(this.#library.reading(flightId).contentHash, flight)
     this.#tell({
       state: 'making',
       done: flight.order / flight.count,
       message: `Simulating the demo flights: ${flight.order} of ${flight.count}`,
     })
+  }
+
+  /** Marks what the demo's pilot marked, once: making the flights may have been broken off before. */
+  #mark(contentHash: string, { moments }: DemoMessage): void {
+    if (this.#library.moments.of([contentHash]).length > 0) return
+    for (const { t_s, duration_s, tags, note, stars, flyAgain } of moments) {
+      this.#library.moments.add(
+        {
+          id: randomUUID(),
+          places: [{ side: 'a', contentHash, t0_s: t_s, t1_s: t_s + duration_s, marked: true }],
+          tags,
+          note,
+          stars,
+          flyAgain: flyAgain !== null,
+          whatToFly: flyAgain ?? '',
+        },
+        Date.now(),
+      )
+    }
   }
 
   #tell(state: DemoState): void {

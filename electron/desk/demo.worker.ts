@@ -1,5 +1,5 @@
 import { parentPort } from 'node:worker_threads'
-import { DEMO_COUNT, demoFlights } from '../../workers/model/demo.ts'
+import { DEMO_COUNT, demoFlights, type DemoMoment } from '../../workers/model/demo.ts'
 
 /** What the demo's thread says of each flight. */
 export interface DemoMessage {
@@ -12,12 +12,14 @@ export interface DemoMessage {
   readonly craft: string
   readonly title: string
   readonly note: string
+  readonly moments: readonly DemoMoment[]
 }
 
 if (!parentPort) throw new Error('demo.worker runs as a worker thread')
 
 for (const flight of demoFlights()) {
-  const { order, fileName, text, settingsName, settingsText, craft, title, note, changeNote } = flight
+  const { order, fileName, text, settingsName, settingsText, craft, title, note, changeNote, moments } =
+    flight
   parentPort.postMessage({
     count: DEMO_COUNT,
     order,
@@ -28,5 +30,6 @@ for (const flight of demoFlights()) {
     craft,
     title,
     note: [changeNote, note].filter(Boolean).join(' '),
+    moments,
   } satisfies DemoMessage)
 }

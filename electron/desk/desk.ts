@@ -17,6 +17,7 @@ import { DemoFlights } from './demo.ts'
 import type { Desk } from './desk-types.ts'
 import { FlightChanges } from './flight-changes.ts'
 import { IncomingFiles, type Work } from './incoming.ts'
+import { momentAnswers } from './moment-answers.ts'
 import { parseArrival, replyTo, streamReply } from './reply.ts'
 import { WatchedFolders } from './watched-folders.ts'
 import { Watchers } from './watchers.ts'
@@ -99,6 +100,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       folders.lookAgain(path)
       return { folders: folders.list() }
     },
+    ...momentAnswers(library),
     'kept.get': ({ key }) => ({ value: library.memory.kept(key) }),
     'kept.set': ({ key, value }) => {
       library.memory.keep(key, value)

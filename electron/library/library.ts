@@ -11,6 +11,7 @@ import { openDatabase } from './database.ts'
 import { fileNoticesOf, wholeLog, type FlightPart, type LogJudgement } from './judgement.ts'
 import { Listing } from './listing.ts'
 import { Memory } from './memory.ts'
+import { Moments } from './moments.ts'
 import { readingKey } from './reading-key.ts'
 import { Results } from './results.ts'
 import { detailOf, noticesOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
@@ -58,6 +59,7 @@ const assignmentsSchema = v.array(assignmentSchema)
 export class Library {
   readonly listing: Listing
   readonly memory: Memory
+  readonly moments: Moments
   readonly results: Results
   readonly sources: Sources
   readonly #database: Database.Database
@@ -71,6 +73,7 @@ export class Library {
     if (mostPages !== undefined) this.#database.pragma(`max_page_count = ${mostPages}`)
     this.listing = new Listing(this.#database)
     this.memory = new Memory(this.#database)
+    this.moments = new Moments(this.#database, (work) => this.together(work))
     this.results = new Results(this.#database)
     this.sources = new Sources(this.#database)
   }

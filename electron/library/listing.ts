@@ -1,6 +1,7 @@
 import type Database from 'better-sqlite3'
 import type { FlightGroup, ListRequest } from '../desk/contract/listing.ts'
 import type { FlightSummary } from '../desk/contract/schemas.ts'
+import { FLIGHTS_WITH } from './moments.ts'
 import { summaryOf, type SummaryRow } from './rows.ts'
 import { matchExpression } from './search-words.ts'
 
@@ -125,14 +126,16 @@ export class Listing {
     return { where: parts.length > 0 ? `WHERE ${parts.join(' AND ')}` : '', values }
   }
 
-  /** Searched once, since page and groups both need it. */
+  /** In flights and in their moments; searched once, since page and groups both need it. */
   #found(search: string): number[] {
     const match = matchExpression(search)
     if (match === null) return []
     return this.#database
-      .prepare<[string], number>('SELECT rowid FROM flight_text WHERE flight_text MATCH ?')
+      .prepare<[string, string], number>(
+        `SELECT rowid FROM flight_text WHERE flight_text MATCH ? UNION ${FLIGHTS_WITH}`,
+      )
       .pluck()
-      .all(match)
+      .all(match, match)
   }
 
   #groups(request: ListRequest, where: string, values: Values): FlightGroup[] {

@@ -14,8 +14,11 @@ import type { Weather } from './disturbance.ts'
 export interface DemoMoment {
   readonly t_s: number
   readonly duration_s: number
-  readonly tag: string
+  readonly tags: readonly string[]
   readonly note: string
+  readonly stars: number
+  /** What to fly again; null for nothing. */
+  readonly flyAgain: string | null
 }
 
 /** One flight of the demo: the log and the settings sheet as files, and what the logbook should know of it. */
@@ -79,14 +82,16 @@ function plans(): Plan[] {
       weather: CALM,
       batteryUsed: 0.03,
       moments: (truth) => [
-        ...marked(truth, 'roll', 2, 'bounce-back', 'Swings back after the roll has stopped.'),
-        ...marked(
-          truth,
-          'wash dive',
-          1,
-          'prop wash',
-          'Shakes when the throttle opens at the end of the drop.',
-        ),
+        ...marked(truth, 'roll', 2, {
+          tags: ['bounce-back'],
+          note: 'Swings back after the roll has stopped.',
+          stars: 3,
+        }),
+        ...marked(truth, 'wash dive', 1, {
+          tags: ['wash'],
+          note: 'Shakes when the throttle opens at the end of the drop.',
+          flyAgain: 'Drops of two seconds, throttle opened at the end as fast as here.',
+        }),
       ],
     },
     {
@@ -129,7 +134,13 @@ function plans(): Plan[] {
       pilot: { skill: 0.8, roughness: 0.25 },
       weather: CALM,
       batteryUsed: 0.04,
-      moments: (truth) => marked(truth, 'roll', 3, 'fly again', 'Does roll hang back here, or was that me?'),
+      moments: (truth) =>
+        marked(truth, 'roll', 3, {
+          tags: ['drift'],
+          note: 'Does roll hang back here, or was that me?',
+          stars: 4,
+          flyAgain: 'Single rolls to the right from level flight, stick to the stop and back to the middle.',
+        }),
     },
     {
       slug: 'motor-top-half',
@@ -144,17 +155,25 @@ function plans(): Plan[] {
       weather: CALM,
       batteryUsed: 0.03,
       moments: (truth) =>
-        marked(truth, 'roll', 1, 'motors at limit', 'Two motors flat at the top, two at idle.'),
+        marked(truth, 'roll', 1, {
+          tags: ['other', 'motors at their limit'],
+          note: 'Two motors flat at the top, two at idle.',
+        }),
     },
   ]
 }
 
 /** A moment over the end of the nth manoeuvre of a kind, from the stick's return to half a second after it. */
-function marked(truth: Truth, kind: string, nth: number, tag: string, note: string): DemoMoment[] {
+function marked(
+  truth: Truth,
+  kind: string,
+  nth: number,
+  said: Pick<DemoMoment, 'tags' | 'note'> & Partial<DemoMoment>,
+): DemoMoment[] {
   const one = truth.manoeuvres.filter((flown) => flown.kind === kind)[nth - 1]
   if (one === undefined) throw new Error(`the demo has no manoeuvre to mark: ${kind} ${nth}`)
   const t_s = Number((one.release_s ?? one.start_s).toFixed(2))
-  return [{ t_s, duration_s: 0.7, tag, note }]
+  return [{ t_s, duration_s: 0.7, stars: 0, flyAgain: null, ...said }]
 }
 
 /**

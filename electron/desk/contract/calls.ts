@@ -20,6 +20,7 @@ import {
 } from './schemas.ts'
 import { foldersSchema } from './folders.ts'
 import { listRequestSchema, logbookSchema } from './listing.ts'
+import { MOMENT_CALLS } from './moments.ts'
 
 const nothing = v.object({})
 const text = v.pipe(v.string(), v.maxLength(4000))
@@ -67,6 +68,7 @@ export const CALLS = {
   /** Ends the look through a folder that is under way. */
   'folders.stop': { request: v.object({ path: text }), response: foldersSchema },
   'folders.look': { request: v.object({ path: text }), response: foldersSchema },
+  ...MOMENT_CALLS,
   'kept.get': { request: v.object({ key: text }), response: v.object({ value: v.nullable(v.string()) }) },
   'kept.set': {
     request: v.object({ key: text, value: v.pipe(v.string(), v.maxLength(200_000)) }),

@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest'
 import { AXES } from '../../../workers/flight/axes.ts'
 import { DEMO_COUNT, demoFlights, type DemoFlight } from '../../../workers/model/demo.ts'
+import { TAGS } from '../../../workers/moments/moment.ts'
 import { simulateFlight, type FlightRecord } from '../../../workers/model/flight.ts'
 import type { Truth } from '../../../workers/model/truth.ts'
 
@@ -66,6 +67,8 @@ describe('the demo', () => {
     for (const flight of flights)
       for (const moment of flight.moments)
         expect(moment.t_s + moment.duration_s).toBeLessThan(flight.truth.duration_s)
+    for (const { tags } of moments) expect(TAGS).toContain(tags[0])
+    expect(moments.some(({ flyAgain }) => flyAgain !== null)).toBe(true)
   })
 })
 
