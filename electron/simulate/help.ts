@@ -35,10 +35,13 @@ Options
   --set NAME=VALUE     changes one parameter; may be repeated. Names are as in a truth file's "setup":
                        --set tune.axes.roll.p=1.4 --set craft.mass_kg=0.9 --set pilot.roughness=0.7
                        --set tune.stickSmoothing_hz=off --set craft.motor.thrustLaw=linear
-  --fine               every column, also the unfiltered gyro, with more decimals, time in microseconds
+  --fine               every column, also the unfiltered gyro, the controller's terms and the motors' speeds,
+                       with more decimals, time in microseconds
   --words STYLE        wording of the header: ${words}
   --units LIST         other units, by kind: time=s|ms|us|ns, rate=dps|radps|mradps|cdps|ddps,
                        stick=unit|stick100|stick500|stick1000|stickUs, share=share|percent|permille|pulseUs|bits11|bits16
+                       speed=rpm|rpm100|revps|turnradps|erpm|erpm100|erevps (electrical: seven pole pairs),
+                       term=termShare|termPercent|termPermille
                        (share: throttle and motors), for instance --units rate=radps,share=bits16
   --separator C        comma, semicolon (with decimal commas) or tab
   --fault LIST         what is wrong with the log, for instance --fault jitter=0.2,lost=0.01,wrap,without=stick
@@ -49,7 +52,8 @@ Options
                          wrap          a 32-bit microsecond counter that runs over in mid-flight
                          quantum=X     gyro and setpoint rounded to multiples of X deg/s
                          cut           the last line breaks off
-                         without=A+B   columns left out: gyro, unfiltered, setpoint, stick, throttle, motor, battery
+                         without=A+B   columns left out: gyro, unfiltered, setpoint, stick, throttle, motor, speed,
+                         pTerm, iTerm, dTerm, feedForward, battery
   --list               names of the scenarios, one a line
   --help               this text
 

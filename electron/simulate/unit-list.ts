@@ -2,11 +2,13 @@ import { Problem } from '../../workers/log/problems.ts'
 import type { LogStyle } from '../../workers/model/log-style.ts'
 import { UNITS, unitsFor, type Quantity, type UnitId } from '../../workers/units/units.ts'
 
-const KINDS: Record<'time' | 'rate' | 'stick' | 'share', Quantity> = {
+const KINDS: Record<'time' | 'rate' | 'stick' | 'share' | 'speed' | 'term', Quantity> = {
   time: 'time',
   rate: 'rate',
   stick: 'stick',
   share: 'motor',
+  speed: 'speed',
+  term: 'term',
 }
 
 /** Reads a list such as `rate=radps,share=bits16` into a style. Throws a Problem naming a wrong part. */

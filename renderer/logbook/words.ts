@@ -1,11 +1,22 @@
 /** How columns, flights and counts are put into words. */
 import type { FlightSummary } from '../../electron/desk/contract/schemas.ts'
 import { AXES } from '../../workers/flight/axes.ts'
-import type { Role, Sureness } from '../../workers/columns/roles.ts'
+import { TERMS, type Role, type Sureness, type Term } from '../../workers/columns/roles.ts'
 
-/** "gyro roll", "motor 3", "throttle". */
+/** Kinds of roles whose names are not their words. */
+const KIND_WORDS: Readonly<Record<string, string>> = {
+  unfiltered: 'unfiltered gyro',
+  speed: 'speed of motor',
+  pTerm: 'P-term',
+  iTerm: 'I-term',
+  dTerm: 'D-term',
+  feedForward: 'feed-forward',
+}
+
+/** "gyro roll", "motor 3", "throttle", "D-term yaw". */
 export function roleName(role: Role): string {
-  return role.replace('.', ' ')
+  const [kind = '', which = ''] = role.split('.')
+  return `${KIND_WORDS[kind] ?? kind} ${which}`.trim()
 }
 
 export const SURENESS_WORDS: Record<Sureness, string> = {
@@ -18,14 +29,18 @@ export const SURENESS_WORDS: Record<Sureness, string> = {
 export function rolesInWords(roles: readonly Role[]): string {
   const has = new Set(roles)
   const words: string[] = []
-  for (const kind of ['gyro', 'setpoint', 'stick'] as const) {
+  const addAxes = (kind: 'gyro' | 'unfiltered' | 'setpoint' | 'stick' | Term) => {
     const axes = AXES.filter((axis) => has.has(`${kind}.${axis}`))
-    if (axes.length === AXES.length) words.push(kind)
-    else if (axes.length > 0) words.push(`${kind} (${axes.join(', ')})`)
+    const word = KIND_WORDS[kind] ?? kind
+    if (axes.length === AXES.length) words.push(word)
+    else if (axes.length > 0) words.push(`${word} (${axes.join(', ')})`)
   }
+  for (const kind of ['gyro', 'setpoint', 'stick'] as const) addAxes(kind)
   if (has.has('throttle')) words.push('throttle')
   const motors = roles.filter((role) => role.startsWith('motor.')).length
   if (motors > 0) words.push(motors === 1 ? '1 motor' : `${motors} motors`)
+  if (has.has('speed.1')) words.push('motor speeds')
+  for (const kind of ['unfiltered', ...TERMS] as const) addAxes(kind)
   return words.join(', ') || 'nothing that can be compared'
 }
 

@@ -32,7 +32,7 @@ export type AxisConvention = keyof typeof AXIS_CONVENTIONS
 /**
  * Re-assigns the gyro's (or the setpoint's) columns under another convention. The given assignments must be those of
  * columns x, y, z read as roll, pitch, yaw; signs that the program turned are dropped, for the pilot now says how the
- * sensor lies. Other assignments are left alone.
+ * sensor lies. The unfiltered gyro comes from the same sensor and goes along. Other assignments are left alone.
  */
 export function withConvention(
   assignments: readonly Assignment[],
@@ -42,11 +42,13 @@ export function withConvention(
   const { axes, signs, label } = AXIS_CONVENTIONS[convention]
   const letters = ['roll', 'pitch', 'yaw'] as const
   return assignments.map((assignment): Assignment => {
-    const letter = letters.findIndex((axis) => assignment.role === `${kind}.${axis}`)
+    const [own] = assignment.role.split('.')
+    const along = own === kind || (kind === 'gyro' && own === 'unfiltered')
+    const letter = along ? letters.findIndex((axis) => assignment.role === `${own as 'gyro'}.${axis}`) : -1
     if (letter < 0) return assignment
     return {
       ...assignment,
-      role: `${kind}.${axes[letter] as Axis}`,
+      role: `${own as 'gyro'}.${axes[letter] as Axis}`,
       sign: signs[letter] as 1 | -1,
       sure: 'certain',
       setBy: 'pilot',

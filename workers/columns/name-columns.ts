@@ -4,7 +4,10 @@ import { sizeOf } from './evidence.ts'
 import { findFamilies, type AxisFamily } from './families.ts'
 import { nameBattery } from './name-battery.ts'
 import { nameMotors, nameThrottle } from './name-commands.ts'
-import { checkByAngles, chooseRates, scoreFamily, type AngleCheck, type RatePair } from './name-rates.ts'
+import { nameSpeeds } from './name-speeds.ts'
+import { findTerms, nameTerms } from './name-terms.ts'
+import { chooseFiltered, nameUnfiltered } from './name-unfiltered.ts'
+import { checkByAngles, scoreFamily, type AngleCheck, type RatePair } from './name-rates.ts'
 import { nameTime } from './name-time.ts'
 import { findRateUnits, type FoundUnit } from './rate-units.ts'
 import { ROLES, type Assignment, type Role, type Sureness } from './roles.ts'
@@ -36,8 +39,13 @@ export function nameColumns({ names, unitTexts = [], stampUnits, samples }: Colu
   const usable = tokens.map((token, column) =>
     hasNumbers(samples[column]) && column !== time?.column ? token : null,
   )
-  const scores = findFamilies(usable).map((family) => scoreFamily(family, sample))
-  const pair = chooseRates(scores, sample)
+  const families = findFamilies(usable)
+  const terms = findTerms(families)
+  const termColumns = new Set(terms.flatMap(({ family }) => Object.values(family.columns)))
+  const scores = families
+    .filter((family) => Object.values(family.columns).every((column) => !termColumns.has(column)))
+    .map((family) => scoreFamily(family, sample))
+  const pair = chooseFiltered(scores, sample)
   const angles = pair.gyro ? checkByAngles(pair.gyro, scores, sample) : null
   const sticks =
     scores.filter((score) => score.stick > 1).sort((a, b) => b.stick - a.stick)[0]?.family ?? null
@@ -49,14 +57,18 @@ export function nameColumns({ names, unitTexts = [], stampUnits, samples }: Colu
           why: `“${names[numbered.fourth]}” is the fourth after roll, pitch and yaw`,
         }
       : null
+  const rates = nameRates(pair, angles, sample)
   const found = [
     ...(time ? [time] : []),
-    ...nameRates(pair, angles, sample),
+    ...rates,
+    ...nameUnfiltered(pair.gyro, scores, rates, sample),
     ...(sticks ? nameSticks(sticks, sample) : []),
     ...nameMotors(sample),
+    ...nameTerms(terms, rates, sample),
   ]
   const throttle = nameThrottle(sample, fourth)
   if (throttle) found.push(withMotorsUnit(throttle, found))
+  found.push(...nameSpeeds(sample, found))
   const battery = nameBattery(sample)
   if (battery) found.push(battery)
   return found.sort((a, b) => ROLES.indexOf(a.role) - ROLES.indexOf(b.role))

@@ -1,6 +1,7 @@
 import { unitsFor, type UnitId } from '../units/units.ts'
 import { sizeOf } from './evidence.ts'
 import { MAX_MOTORS, type Assignment } from './roles.ts'
+import { saysSpeed } from './name-speeds.ts'
 import type { FoundUnit } from './rate-units.ts'
 import type { Sample } from './sample.ts'
 import {
@@ -95,7 +96,7 @@ export function nameMotors(sample: Sample): Assignment[] {
   const groups = new Map<string, MotorGroup>()
   sample.tokens.forEach((token, column) => {
     const values = sample.columns[column]
-    if (!values || token.words.some((word) => NOT_COMMAND_WORDS.has(word))) return
+    if (!values || saysSpeed(token) || token.words.some((word) => NOT_COMMAND_WORDS.has(word))) return
     const strong = token.words.some((word) => MOTOR_WORDS.has(word))
     const weak = token.words.some((word) => WEAK_MOTOR_WORDS.has(word))
     if (!strong && !weak) return

@@ -52,11 +52,13 @@ export function scoreFamily(family: AxisFamily, sample: Sample): FamilyScores {
   const rateWord = has(RATE_WORDS) || rateUnit
   const turning = rateWord || gyroWord
   const speedOfTurn = turning || family.alphabet === 'words'
+  const stickWord = has(STICK_WORDS) || family.surfaces
   const foreign =
     family.base.some(
       (word) =>
         OTHER_WORDS.has(word) &&
         !(turning && ATTITUDE_WORDS.has(word)) &&
+        !(stickWord && (word === 'position' || word === 'pos')) &&
         !(speedOfTurn && SPEED_WORDS.has(word) && !has(ATTITUDE_WORDS)),
     ) ||
     has(THROTTLE_WORDS) ||
@@ -65,7 +67,6 @@ export function scoreFamily(family: AxisFamily, sample: Sample): FamilyScores {
   const speed = family.alphabet === 'words' && has(SPEED_WORDS)
   const saysRate = turning || speed
   const setpointWord = has(SETPOINT_WORDS)
-  const stickWord = has(STICK_WORDS) || family.surfaces
   const whole = columns.length === 3 ? 0.5 : 0
   const lesser = has(LESSER_WORDS) ? 0.75 : 0
   const short = -0.05 * family.base.length

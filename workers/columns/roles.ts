@@ -1,9 +1,24 @@
 import { AXES, type Axis } from '../flight/axes.ts'
 import type { Quantity, UnitId } from '../units/units.ts'
 
+/** Parts of the controller's demand on an axis. */
+export const TERMS = ['pTerm', 'iTerm', 'dTerm', 'feedForward'] as const
+export type Term = (typeof TERMS)[number]
+
 /** What a column means to the program. Motors count from 1. */
 export type Role =
-  'time' | `gyro.${Axis}` | `setpoint.${Axis}` | `stick.${Axis}` | 'throttle' | `motor.${number}` | 'battery'
+  | 'time'
+  | `gyro.${Axis}`
+  /** The gyro before the filters of the craft, beside a filtered one. */
+  | `unfiltered.${Axis}`
+  | `setpoint.${Axis}`
+  | `stick.${Axis}`
+  | 'throttle'
+  | `motor.${number}`
+  /** How fast a motor turned. */
+  | `speed.${number}`
+  | `${Term}.${Axis}`
+  | 'battery'
 
 export const MAX_MOTORS = 12
 
@@ -11,10 +26,13 @@ export const MAX_MOTORS = 12
 export const ROLES: readonly Role[] = [
   'time',
   ...AXES.map((axis) => `gyro.${axis}` as const),
+  ...AXES.map((axis) => `unfiltered.${axis}` as const),
   ...AXES.map((axis) => `setpoint.${axis}` as const),
   ...AXES.map((axis) => `stick.${axis}` as const),
   'throttle',
   ...Array.from({ length: MAX_MOTORS }, (_, index) => `motor.${index + 1}` as const),
+  ...Array.from({ length: MAX_MOTORS }, (_, index) => `speed.${index + 1}` as const),
+  ...TERMS.flatMap((term) => AXES.map((axis) => `${term}.${axis}` as const)),
   'battery',
 ]
 
@@ -24,7 +42,9 @@ export function quantityOf(role: Role): Quantity {
   if (role === 'throttle') return 'throttle'
   if (role === 'battery') return 'voltage'
   if (role.startsWith('motor.')) return 'motor'
+  if (role.startsWith('speed.')) return 'speed'
   if (role.startsWith('stick.')) return 'stick'
+  if (TERMS.some((term) => role.startsWith(`${term}.`))) return 'term'
   return 'rate'
 }
 

@@ -1,4 +1,4 @@
-import { isUnitWord, unitNamed, voltageUnitNamed } from '../text/unit-words.ts'
+import { isUnitWord, speedUnitNamed, unitNamed, voltageUnitNamed } from '../text/unit-words.ts'
 import type { UnitId } from '../units/units.ts'
 import { isKnownWord } from './vocabulary.ts'
 
@@ -12,14 +12,19 @@ export interface Tokens {
   readonly foreignUnit: boolean
   /** The unit of voltage that the name gives, or null; where it is a word of the name, it stays one. */
   readonly voltageUnit: UnitId | null
+  /** The unit of a motor's speed that stands in brackets or in the row of units, or null. */
+  readonly speedUnit: UnitId | null
 }
 
 const BRACKETS = /\(([^()]*)\)|\[([^[\]]*)\]|\{([^{}]*)\}|<([^<>]*)>/g
+
+const RANGE = /^[-+−]?\d+(?:\.\d+)?\s*(?:\.\.+|…|to|bis)\s*[-+−]?\d+(?:\.\d+)?$/
 
 /** Takes a name apart: brackets, unit, camel case, separators, numbers, glued words. */
 export function tokensOf(name: string, unitText = ''): Tokens {
   let unit = unitNamed(unitText)
   let voltageUnit = voltageUnitNamed(unitText)
+  let speedUnit = speedUnitNamed(unitText)
   let foreignUnit = unit === null && unitText !== '' && isUnitWord(unitText)
   let rest = name.normalize('NFKC').replaceAll(BRACKETS, (_, a, b, c, d) => {
     const inside = String(a ?? b ?? c ?? d ?? '').trim()
@@ -28,14 +33,19 @@ export function tokensOf(name: string, unitText = ''): Tokens {
       unit ??= named
       return ' '
     }
+    // [0..1] and (-100 to 100) are ranges.
+    if (RANGE.test(inside)) return ' '
     // [1] and (x) number and name an axis; (g) and (deg) are units.
     if (isUnitWord(inside) && !/^\d+$/.test(inside)) {
       foreignUnit = true
       voltageUnit ??= voltageUnitNamed(inside)
+      speedUnit ??= speedUnitNamed(inside)
       return ' '
     }
     return ` ${inside} `
   })
+  const last = / in (\S+)\s*$/.exec(rest)
+  if (last && RANGE.test(last[1] ?? '')) rest = rest.slice(0, last.index)
   const slash = /^(.*\S)\s*(?:[,/]|\sin\s)\s*([^\s,]+)$/u.exec(rest)
   if (slash && unit === null && unitNamed(slash[2] ?? '')) {
     // "time/ms", "rate in deg/s"; "gyro rad/s" has its slash inside the unit and is caught below.
@@ -65,7 +75,13 @@ export function tokensOf(name: string, unitText = ''): Tokens {
   }
   // A clock may be called by its unit alone: "ms", "micros".
   if (unit === null && words.length === 1) unit = unitNamed(words[0] ?? '')
-  return { words: words.flatMap(unglue), unit, foreignUnit: foreignUnit && unit === null, voltageUnit }
+  return {
+    words: words.flatMap(unglue),
+    unit,
+    foreignUnit: foreignUnit && unit === null,
+    voltageUnit,
+    speedUnit,
+  }
 }
 
 function split(text: string): string[] {

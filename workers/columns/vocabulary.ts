@@ -17,7 +17,7 @@ export const RATE_WORDS = list(
 )
 /** Words for what was wanted. */
 export const SETPOINT_WORDS = list(
-  'setpoint setpoints setp sp target targets tgt desired des desire command commanded commands cmd demand demanded ref reference wanted want goal requested request req soll sollwert vorgabe consigne consigna objetivo deseado desejado comando comandato riferimento referencia reference borde bor doel zadana zadany уставка задание задан заданная 目标 期望 目標 指令',
+  'setpoint setpoints setp set sp target targets tgt desired des desire command commanded commands cmd demand demanded ref reference wanted want goal requested request req soll sollwert vorgabe consigne consigna objetivo deseado desejado comando comandato riferimento referencia reference borde bor doel zadana zadany уставка задание задан заданная 目标 期望 目標 指令',
 )
 /** Words for what was measured, where both stand in a file. */
 export const ACTUAL_WORDS = list(
@@ -63,9 +63,47 @@ export const NOT_BATTERY_WORDS = list(
 export const NOT_COMMAND_WORDS = list(
   'rpm erpm temp temperature volt voltage current currents amp amps battery vbat bat speed error err noise debug fft hz frequency freq',
 )
+/** Words for how fast something turns; of a motor, with its number. */
+export const TURN_SPEED_WORDS = list(
+  'rpm erpm rps speed speeds revs revolutions drehzahl drehzahlen umdrehungen regime vitesse velocidad velocita giri obroty обороты скорость 转速 回転数',
+)
+/** Of those, the words that need no word for a motor beside them. */
+export const PLAIN_TURN_WORDS = list('rpm erpm drehzahl drehzahlen обороты 转速 回転数')
+/** Words by which a motor's speed counts pole pairs. */
+export const ELECTRICAL_WORDS = list('erpm electrical electric elec elektrisch electrique электрическая')
+/** What else is told of a motor or its controller, with units that speeds have, too. */
+export const NOT_SPEED_WORDS = list(
+  'limit min max idle target temp temperature volt voltage current amp amps error err noise debug fft notch filter loss load cmd command setpoint sp vertical ground air wind gps',
+)
+/** Words for a gyro before its filters. */
+export const UNFILTERED_WORDS = list(
+  'raw unfiltered unfilt unfilter prefilter prefilt prefiltered roh ungefiltert brut brute crudo grezzo grezza сырой сырая 原始 未滤波 生',
+)
+/** Words for a filter, and words that put a column before it. */
+export const FILTERED_WORDS = list(
+  'filtered filt filter lpf lowpass smoothed smooth gefiltert filtre filtrado filtrado filtrato фильтр 滤波',
+)
+export const BEFORE_WORDS = list('pre before vor avant antes prima ante un not no ohne sans sin')
 /** Words that a better copy of the same quantity would not bear. */
 export const LESSER_WORDS = list(
-  'raw unfiltered unfilt prefilter backup aux secondary second alt debug scaled',
+  'raw unfiltered unfilt unfilter prefilter prefilt prefiltered roh ungefiltert brut brute crudo grezzo grezza сырой сырая 原始 未滤波 backup aux secondary second alt debug scaled',
+)
+
+/** Words for the parts of a controller's demand; letters count only in company. */
+export const TERM_WORDS = {
+  pTerm: list('pterm proportional proportionnel proporcional proporzionale'),
+  iTerm: list('iterm integral integrator integrated integ integrale'),
+  dTerm: list('dterm derivative derivate deriv derivee derivativo derivativa differential'),
+  feedForward: list('fterm ffterm feedforward ff vorsteuerung'),
+} as const
+export const TERM_LETTERS = { pTerm: 'p', iTerm: 'i', dTerm: 'd', feedForward: 'f' } as const
+/** Company in which a letter is a part of a controller's demand. */
+export const TERM_COMPANY = list(
+  'term terms pid part parts component contribution anteil anteile terme termino termine parte controller ctrl regler regulator',
+)
+/** Words of what is no such part: its setting, or a loop round an angle or a place. */
+export const NOT_TERM_WORDS = list(
+  'gain gains k kp ki kd kf coefficient setting limit limits min max sum error err att attitude angle angles pos position vel velocity alt altitude acc accel gps target filter cutoff notch bias bat battery',
 )
 
 const AXIS_WORDS: Readonly<Record<Axis, ReadonlySet<string>>> = {
@@ -107,6 +145,11 @@ const SETS = [
   COUNTER_WORDS,
   OTHER_WORDS,
   LESSER_WORDS,
+  TURN_SPEED_WORDS,
+  FILTERED_WORDS,
+  UNFILTERED_WORDS,
+  TERM_COMPANY,
+  ...Object.values(TERM_WORDS),
 ]
 
 /** True for every word of the lists above: for taking glued words apart. */

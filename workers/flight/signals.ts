@@ -1,5 +1,6 @@
 import { applyAssignment, canonicalTime } from '../columns/apply-assignment.ts'
 import type { Assignment, Role } from '../columns/roles.ts'
+import { isElectrical } from '../units/units.ts'
 import { AXES, type Axis } from './axes.ts'
 import { mendClock } from '../clock/clock.ts'
 import { meanRate_hz } from '../signal/clock-breaks.ts'
@@ -14,6 +15,8 @@ export interface FlightSignals {
   /** Mean rate over the flight, (N-1)/(tN-t1). */
   readonly rate_hz: number
   readonly channels: Readonly<Partial<Record<ChannelName, Float32Array>>>
+  /** Motor speeds count pole pairs; without it they are the rotors' own. */
+  readonly electricalSpeeds?: true
 }
 
 /** A column's numbers as the file has them. */
@@ -41,7 +44,8 @@ export function prepareSignals(
     }
     channels[assignment.role] = samples
   }
-  return { t_s, rate_hz: meanRate_hz(t_s), channels }
+  const electrical = assignments.some(({ role, unit }) => role.startsWith('speed.') && isElectrical(unit))
+  return { t_s, rate_hz: meanRate_hz(t_s), channels, ...(electrical ? { electricalSpeeds: true } : {}) }
 }
 
 /** The same flight with the error of each axis that has both setpoint and gyro, as channels of their own. */
@@ -66,6 +70,14 @@ export function motorChannels(signals: FlightSignals): ChannelName[] {
   return channelEntries(signals)
     .map(([name]) => name)
     .filter((name) => name.startsWith('motor.'))
+    .sort((a, b) => Number(a.slice(6)) - Number(b.slice(6)))
+}
+
+/** The channels of the motors' speeds in order of their number. */
+export function speedChannels(signals: FlightSignals): ChannelName[] {
+  return channelEntries(signals)
+    .map(([name]) => name)
+    .filter((name) => name.startsWith('speed.'))
     .sort((a, b) => Number(a.slice(6)) - Number(b.slice(6)))
 }
 

@@ -25,8 +25,8 @@ export class AxisController {
   private readonly dPerStep: number
   private readonly forwardPerStep: number
   private readonly limit: number
-  /** [gathered share, gyro before, setpoint before, filtered gyro] */
-  private readonly state = new Float64Array(4)
+  /** [gathered share, gyro before, setpoint before, filtered gyro, D-term, P-term, feed-forward] */
+  private readonly state = new Float64Array(7)
 
   constructor(axis: AxisTune, tune: Tune) {
     this.filters = gyroFilters(tune).map((coefficients) => new Filter(coefficients))
@@ -42,6 +42,20 @@ export class AxisController {
   /** The filtered gyro of the latest step, deg/s: what a log calls gyro. */
   get gyro_dps(): number {
     return this.state[3]!
+  }
+
+  /** Parts of the latest step's demand, shares: they add up to it. */
+  get pTerm(): number {
+    return this.state[5]!
+  }
+  get iTerm(): number {
+    return this.state[0]!
+  }
+  get dTerm(): number {
+    return this.state[4]!
+  }
+  get feedForward(): number {
+    return this.state[6]!
   }
 
   /**
@@ -63,6 +77,9 @@ export class AxisController {
     state[1] = filtered
     state[2] = setpoint
     state[3] = filtered
-    return this.p * error + state[0]! - this.dPerStep * smoothed + this.forwardPerStep * forward
+    state[4] = -this.dPerStep * smoothed
+    state[5] = this.p * error
+    state[6] = this.forwardPerStep * forward
+    return state[5]! + state[0]! + state[4]! + state[6]!
   }
 }

@@ -79,6 +79,9 @@ export const PITCH_SIDE = [1, -1, -1, 1] as const
 /** +1 for motors whose drag turns the nose right, that is, which spin left seen from above. */
 export const YAW_SIDE = [1, -1, 1, -1] as const
 
+/** Pairs of magnets of the model's motors: how often their current goes round in one turn of the rotor. */
+export const POLE_PAIRS = 7
+
 /** An invented 5-inch freestyle craft; round figures, of the size that such craft have (common practice, no source). */
 export const LANTERN: Craft = {
   name: 'Marsh Lantern',

@@ -41,6 +41,13 @@ export interface FlightRecord {
   readonly throttle: Float32Array
   readonly motor: Float32Array[]
   readonly voltage_V: Float32Array
+  /** Parts of the controller's demand per axis, shares of the motors. */
+  readonly pTerm: Float32Array[]
+  readonly iTerm: Float32Array[]
+  readonly dTerm: Float32Array[]
+  readonly feedForward: Float32Array[]
+  /** Rotor speeds, turns a second. */
+  readonly speed_revps: Float32Array[]
   readonly manoeuvres: readonly FlownManoeuvre[]
   readonly knocks: readonly Knock[]
   readonly washSpans: readonly WashSpan[]
@@ -105,7 +112,7 @@ class Recorder {
   private rows = 0
   private highest_m = 0
   private t_s: Float64Array
-  /** Gyro, unfiltered gyro, setpoint, stick (3 each), throttle, motors (4), voltage. */
+  /** Gyro, unfiltered gyro, setpoint, stick (3 each), throttle, motors (4), voltage, P, I, D, forward (3 each), speeds (4). */
   private columns: Float32Array[]
   private readonly saturated = new SpanRecorder(SATURATION_JOIN_S)
   private readonly atTop = new SpanRecorder(SATURATION_JOIN_S)
@@ -114,7 +121,7 @@ class Recorder {
 
   constructor(firstRows: number, tune: Tune) {
     this.t_s = new Float64Array(firstRows)
-    this.columns = Array.from({ length: 18 }, () => new Float32Array(firstRows))
+    this.columns = Array.from({ length: 34 }, () => new Float32Array(firstRows))
     this.tune = tune
   }
 
@@ -132,6 +139,14 @@ class Recorder {
     columns[12]![row] = heard[3]!
     for (let motor = 0; motor < 4; motor++) columns[13 + motor]![row] = vehicle.commands[motor]!
     columns[17]![row] = vehicle.battery.voltage_V
+    for (let axis = 0; axis < 3; axis++) {
+      const controller = vehicle.controllers[axis]!
+      columns[18 + axis]![row] = controller.pTerm
+      columns[21 + axis]![row] = controller.iTerm
+      columns[24 + axis]![row] = controller.dTerm
+      columns[27 + axis]![row] = controller.feedForward
+    }
+    for (let motor = 0; motor < 4; motor++) columns[30 + motor]![row] = vehicle.motors.speed_revps[motor]!
   }
 
   /** Half as many rows again: fresh memory is dear, so no flight starts with room for the longest. */
@@ -177,6 +192,11 @@ class Recorder {
       throttle: cut[12]!,
       motor: cut.slice(13, 17),
       voltage_V: cut[17]!,
+      pTerm: cut.slice(18, 21),
+      iTerm: cut.slice(21, 24),
+      dTerm: cut.slice(24, 27),
+      feedForward: cut.slice(27, 30),
+      speed_revps: cut.slice(30, 34),
       manoeuvres,
       knocks: disturbance.knocks,
       washSpans: disturbance.washSpans,

@@ -1,5 +1,5 @@
 import { AXES } from '../flight/axes.ts'
-import type { Craft } from './craft.ts'
+import { POLE_PAIRS, type Craft } from './craft.ts'
 import type { Tune } from './tune.ts'
 
 /** The settings in force, as `name = value` lines with a comment line per group: what lies beside a log. */
@@ -52,6 +52,7 @@ export function settingsSheet(
     '# build',
     `propeller inch = ${plain(inches)}`,
     `propeller blades = ${craft.propeller.blades}`,
+    `motor pole pairs = ${POLE_PAIRS}`,
   )
   lines.push(`weight g = ${plain(craft.mass_kg * 1000)}`, `battery cells = ${craft.battery.cells}`)
   for (const { name, value } of more) lines.push(`${name} = ${value}`)

@@ -77,6 +77,25 @@ const VOLTS: ReadonlyMap<string, UnitId> = new Map<string, UnitId>([
   ...(['0.01v', 'cv', 'centivolt', 'centivolts', 'v/100'] as const).map((w) => [w, 'centivolt'] as const),
 ])
 
+/** Units of a motor's speed: they decide nothing else, and "Hz" may be a frequency of anything. */
+const SPEEDS: ReadonlyMap<string, UnitId> = new Map<string, UnitId>([
+  ...(['rpm', 'r/min', '1/min', 'rev/min', 'min-1', 'u/min', 'tr/min', 'об/мин'] as const).map(
+    (w) => [w, 'rpm'] as const,
+  ),
+  ...(['100rpm', 'rpm/100', 'rpmx100', 'hrpm'] as const).map((w) => [w, 'rpm100'] as const),
+  ...(['hz', 'rps', 'rev/s', 'revs/s', 'r/s', '1/s', 'turns/s', 'гц'] as const).map(
+    (w) => [w, 'revps'] as const,
+  ),
+  ...(['erpm', 'electricalrpm', 'elecrpm', 'el.rpm'] as const).map((w) => [w, 'erpm'] as const),
+  ...(['100erpm', 'erpm/100', 'erpmx100'] as const).map((w) => [w, 'erpm100'] as const),
+  ...(['ehz', 'electricalhz', 'elechz'] as const).map((w) => [w, 'erevps'] as const),
+])
+
+/** The unit of a motor's speed that this text names, or null. */
+export function speedUnitNamed(text: string): UnitId | null {
+  return SPEEDS.get(bareUnit(text)) ?? null
+}
+
 /** The unit of voltage that this text names, or null. */
 export function voltageUnitNamed(text: string): UnitId | null {
   return VOLTS.get(bareUnit(text)) ?? null
@@ -101,5 +120,5 @@ export function unitNamed(text: string): UnitId | null {
 /** True when a cell looks like a unit: for telling a row of units from a header. */
 export function isUnitWord(text: string): boolean {
   const bare = bareUnit(text)
-  return WORDS.has(bare) || OTHERS.has(bare) || VOLTS.has(bare)
+  return WORDS.has(bare) || OTHERS.has(bare) || VOLTS.has(bare) || SPEEDS.has(bare)
 }

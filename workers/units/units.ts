@@ -1,11 +1,12 @@
 /**
  * Every conversion of units in the program. Canonical units, to which columns are brought on reading:
- * time s, rates deg/s, sticks -1..1, throttle and motors 0..1, voltages V.
+ * time s, rates deg/s, sticks -1..1, throttle and motors 0..1, motor speeds rpm (those marked electrical still count the
+ * motor's pole pairs), terms of the controller share of the motors or as logged, voltages V.
  */
 export const DEG_PER_RAD = 180 / Math.PI
 
 /** Quantities a column can hold. */
-export type Quantity = 'time' | 'rate' | 'stick' | 'throttle' | 'motor' | 'voltage'
+export type Quantity = 'time' | 'rate' | 'stick' | 'throttle' | 'motor' | 'speed' | 'term' | 'voltage'
 
 /** value_canonical = value_in_file * scale + offset */
 export interface Unit {
@@ -47,6 +48,17 @@ export const UNITS = {
   pulseUs: unit('pulseUs', '1000..2000 µs', ['throttle', 'motor'], 1e-3, -1),
   bits11: unit('bits11', '0..2047', ['throttle', 'motor'], 1 / 2047),
   bits16: unit('bits16', '0..65535', ['throttle', 'motor'], 1 / 65535),
+  rpm: unit('rpm', 'rpm', ['speed'], 1),
+  rpm100: unit('rpm100', '100 rpm', ['speed'], 100),
+  revps: unit('revps', 'Hz, turns a second', ['speed'], 60),
+  turnradps: unit('turnradps', 'rad/s of the rotor', ['speed'], 30 / Math.PI),
+  erpm: unit('erpm', 'electrical rpm', ['speed'], 1),
+  erpm100: unit('erpm100', '100 electrical rpm', ['speed'], 100),
+  erevps: unit('erevps', 'electrical Hz', ['speed'], 60),
+  own: unit('own', 'as logged', ['term'], 1),
+  termShare: unit('termShare', '-1..1 of the motors', ['term'], 1),
+  termPercent: unit('termPercent', '% of the motors', ['term'], 1e-2),
+  termPermille: unit('termPermille', '0.1 % of the motors', ['term'], 1e-3),
   volt: unit('volt', 'V', ['voltage'], 1),
   decivolt: unit('decivolt', '0.1 V', ['voltage'], 1e-1),
   centivolt: unit('centivolt', '0.01 V', ['voltage'], 1e-2),
@@ -54,6 +66,10 @@ export const UNITS = {
 } as const satisfies Record<string, Unit>
 
 export type UnitId = keyof typeof UNITS
+
+/** True for a motor speed that counts every pole pair: divide by their number for the rotor's own. */
+export const isElectrical = (unit: UnitId): boolean =>
+  unit === 'erpm' || unit === 'erpm100' || unit === 'erevps'
 
 /** The units that a column of this quantity may be given, for a menu. */
 export function unitsFor(quantity: Quantity): Unit[] {

@@ -2,7 +2,9 @@ import { describe, expect, test } from 'vitest'
 import { nameColumns } from '../../../workers/columns/name-columns.ts'
 import { ROLES, type Assignment } from '../../../workers/columns/roles.ts'
 import { UNITS } from '../../../workers/units/units.ts'
-import { ADVERSARIAL_STYLES, PLAIN_STYLES, type HeaderStyle } from './header-styles.ts'
+import { ADVERSARIAL_STYLES } from './adversarial-styles.ts'
+import type { HeaderStyle } from './header-style.ts'
+import { PLAIN_STYLES } from './header-styles.ts'
 import { inventedFlight } from './invented-flight.ts'
 
 const flight = inventedFlight()

@@ -28,11 +28,24 @@ function wander(random: () => number, size: number, slow: number): Float64Array 
   return out
 }
 
+/** The error added up, share. */
+function gathered(setpoint: Float64Array, gyro: Float64Array): Float64Array {
+  let sum = 0
+  return setpoint.map((value, row) => (sum += (1e-3 * (value - (gyro[row] as number))) / RATE_HZ))
+}
+
+/** The slope over five samples times a gain. */
+function slope(values: Float64Array, gain: number): Float64Array {
+  return values.map((value, row) => (gain * RATE_HZ * (value - (values[Math.max(0, row - 5)] as number))) / 5)
+}
+
 export type Signals = Readonly<Record<string, Float64Array>>
 
 /**
- * Signals by name: time (s), gyro.*, setpoint.* (deg/s), stick.* (-1..1), throttle, motor.1-4 (0..1), and decoys:
- * angle.* (deg), anglesetpoint.*, acc.* (g), raw.* (a noisier gyro), bias.*, pterm.*, rpm.1-4, place.* (m), volt (of something), index; battery (V).
+ * Signals by name: time (s), gyro.*, setpoint.* (deg/s), stick.* (-1..1), throttle, motor.1-4 (0..1),
+ * unfiltered.* (a noisier gyro), pTerm.*, iTerm.*, dTerm.*, feedForward.* (shares), speed.1-4 (rpm), battery (V), and decoys:
+ * angle.* (deg), anglesetpoint.*, acc.* (g), bias.*, place.* (m), volt (of something), index, wanted.1-4 (rpm),
+ * heat.1-4, current.1-4 (of motors), second.* (another gyro, loosely mounted).
  */
 export function inventedFlight(seed = 7): Signals {
   const random = seeded(seed)
@@ -60,13 +73,19 @@ export function inventedFlight(seed = 7): Signals {
     Object.assign(signals, {
       [`setpoint.${axis}`]: setpoint,
       [`gyro.${axis}`]: gyro,
-      [`raw.${axis}`]: raw,
+      [`unfiltered.${axis}`]: raw,
+      [`second.${axis}`]: setpoint.map(
+        (_, row) => 0.4 * (gyro[Math.max(0, row - 40)] as number) + noise(200),
+      ),
       [`angle.${axis}`]: angle,
       [`anglesetpoint.${axis}`]: wander(random, 30, 0.02),
       [`stick.${axis}`]: setpoint.map((value) => Math.cbrt(value / 800) * 0.8),
       [`acc.${axis}`]: Float64Array.from({ length: ROWS }, () => noise(0.2) + (axis === 'yaw' ? 1 : 0)),
       [`bias.${axis}`]: Float64Array.from({ length: ROWS }, (_, row) => 0.1 + row * 1e-6),
-      [`pterm.${axis}`]: setpoint.map((value, row) => 0.4 * (value - (gyro[row] as number))),
+      [`pTerm.${axis}`]: setpoint.map((value, row) => 0.0012 * (value - (gyro[row] as number))),
+      [`iTerm.${axis}`]: gathered(setpoint, gyro),
+      [`dTerm.${axis}`]: slope(gyro, -2e-5),
+      [`feedForward.${axis}`]: slope(setpoint, 4e-5),
       [`place.${axis}`]: wander(random, 3, 0.01),
     })
   }
@@ -74,7 +93,12 @@ export function inventedFlight(seed = 7): Signals {
   signals['throttle'] = throttle
   for (const motor of [1, 2, 3, 4]) {
     signals[`motor.${motor}`] = throttle.map((value) => Math.min(1, Math.max(0, value + noise(0.08))))
-    signals[`rpm.${motor}`] = throttle.map((value) => 22_000 * Math.sqrt(value) + noise(100))
+    signals[`wanted.${motor}`] = throttle.map((value) => 4000 + 22_000 * value)
+    signals[`heat.${motor}`] = throttle.map((value, row) => 40 + row / 500 + 2 * value)
+    signals[`current.${motor}`] = throttle.map((value) => 30 * value)
+    signals[`speed.${motor}`] = (signals[`motor.${motor}`] as Float64Array).map(
+      (value) => 4000 + 22_000 * value + noise(100),
+    )
   }
   signals['battery'] = Float64Array.from({ length: ROWS }, (_, row) => 16.4 - row / 10_000 + noise(0.02))
   signals['volt'] = (signals['battery'] as Float64Array).slice()

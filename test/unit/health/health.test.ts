@@ -22,6 +22,8 @@ const UNIT = {
   throttle: 'share',
   motor: 'share',
   voltage: 'volt',
+  speed: 'rpm',
+  term: 'own',
 } as const
 
 function assigned(roles: readonly Role[]): Assignment[] {

@@ -35,7 +35,7 @@ describe('the demo', () => {
       expect(flight.fileName).toMatch(/^0\d-[a-z-]+\.csv$/)
       expect(flight.settingsName).toBe(flight.fileName.replace('.csv', '.settings.txt'))
       expect(flight.text.split('\n', 4)[3]).toMatch(/^time \[ms\],gyro roll \[deg\/s\]/)
-      expect(flight.text.length).toBeLessThan(7e6)
+      expect(flight.text.length).toBeLessThan(12e6)
       expect(flight.truth.duration_s).toBeGreaterThan(50)
     }
   })

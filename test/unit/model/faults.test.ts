@@ -82,12 +82,14 @@ describe('faults', () => {
   })
 
   test('left-out columns are gone from the style', () => {
-    expect(faulty({ without: ['stick', 'battery'] }).style.groups).toEqual([
+    expect(faulty({ without: ['unfiltered', 'stick', 'dTerm', 'battery'] }).style.groups).toEqual([
       'time',
       'gyro',
       'setpoint',
       'throttle',
       'motor',
+      'speed',
+      'iTerm',
     ])
   })
 

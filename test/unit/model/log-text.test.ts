@@ -60,14 +60,18 @@ describe('a log', () => {
     const lines = text.split('\n')
     expect(lines[0]).toBe('# craft = Marsh Lantern')
     expect(lines[1]).toBe(
-      'time [ms],gyro roll [deg/s],gyro pitch [deg/s],gyro yaw [deg/s],setpoint roll [deg/s],' +
-        'setpoint pitch [deg/s],setpoint yaw [deg/s],stick roll [%],stick pitch [%],stick yaw [%],' +
-        'throttle [%],motor 1 [%],motor 2 [%],motor 3 [%],motor 4 [%],battery voltage [V]',
+      'time [ms],gyro roll [deg/s],gyro pitch [deg/s],gyro yaw [deg/s],' +
+        'gyro unfiltered roll [deg/s],gyro unfiltered pitch [deg/s],gyro unfiltered yaw [deg/s],' +
+        'setpoint roll [deg/s],setpoint pitch [deg/s],setpoint yaw [deg/s],stick roll [%],stick pitch [%],stick yaw [%],' +
+        'throttle [%],motor 1 [%],motor 2 [%],motor 3 [%],motor 4 [%],' +
+        'motor 1 speed [rpm],motor 2 speed [rpm],motor 3 speed [rpm],motor 4 speed [rpm],' +
+        'I-term roll [%],I-term pitch [%],I-term yaw [%],D-term roll [%],D-term pitch [%],D-term yaw [%],' +
+        'battery voltage [V]',
     )
     expect(lines.at(-1)).toBe('')
     expect(lines).toHaveLength(record.rows + 3)
     const widths = new Set(lines.slice(1, -1).map((line) => line.split(',').length))
-    expect([...widths]).toEqual([16])
+    expect([...widths]).toEqual([29])
   })
 
   test.each([
@@ -95,20 +99,38 @@ describe('a log', () => {
     }
     const lines = textOf(writeLog(record, { style, preamble: [] })).split('\n')
     expect(lines[0]).toBe(
-      't;w_x;w_y;w_z;w_set_x;w_set_y;w_set_z;stick_x;stick_y;stick_z;thr;m1;m2;m3;m4;vbat',
+      't;w_x;w_y;w_z;w_raw_x;w_raw_y;w_raw_z;w_set_x;w_set_y;w_set_z;stick_x;stick_y;stick_z;thr;m1;m2;m3;m4;' +
+        'rpm1;rpm2;rpm3;rpm4;i_x;i_y;i_z;d_x;d_y;d_z;vbat',
     )
     const row = 900
     const cells = lines[row + 1]!.split(';').map((cell) => Number(cell.replace(',', '.')))
     expect(cells[1]).toBeCloseTo((record.gyro_dps[0]![row]! * Math.PI) / 180, 3)
-    expect(cells[7]).toBeCloseTo(1500 + 500 * record.stick[0]![row]!, 0)
-    expect(cells[10]).toBe(Math.round(record.throttle[row]! * 65535))
+    expect(cells[10]).toBeCloseTo(1500 + 500 * record.stick[0]![row]!, 0)
+    expect(cells[13]).toBe(Math.round(record.throttle[row]! * 65535))
   })
 
   test('wordy headers name every column differently', () => {
     const text = textOf(writeLog(record, { style: { ...FINE_STYLE, words: WORDY_WORDS }, preamble: [] }))
     const names = text.split('\n')[0]!.split(',')
-    expect(new Set(names).size).toBe(19)
+    expect(new Set(names).size).toBe(35)
     expect(names[1]).toBe('measured angular rate about X in deg/s')
+  })
+
+  test('the terms add up to the demand, and rotors turn as the motors are told', () => {
+    const style = { ...FINE_STYLE, speed: { unit: 'erpm' as const, decimals: 0 } }
+    const lines = textOf(writeLog(record, { style, preamble: [] }))
+      .trimEnd()
+      .split('\n')
+    const names = lines[0]!.split(',')
+    const cells = lines[901]!.split(',').map(Number)
+    const of = (name: string) => cells[names.indexOf(name)]!
+    const row = 900
+    expect(of('D-term roll [-1..1]')).toBeCloseTo(record.dTerm[0]![row]!, 6)
+    // Electrical turns count the pole pairs: seven in the model.
+    expect(of('motor 1 speed [electrical rpm]')).toBeCloseTo(7 * 60 * record.speed_revps[0]![row]!, -1)
+    // P is the error times its gain, share per 1000 deg/s.
+    const error = record.setpoint_dps[0]![row]! - record.gyro_dps[0]![row]!
+    expect(record.pTerm[0]![row]).toBeCloseTo((error * 1.1) / 1000, 5)
   })
 
   test("stamps and rows of different number are a programmer's error", () => {
