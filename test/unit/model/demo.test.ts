@@ -4,6 +4,9 @@ import { DEMO_COUNT, demoFlights, type DemoFlight } from '../../../workers/model
 import { TAGS } from '../../../workers/moments/moment.ts'
 import { simulateFlight, type FlightRecord } from '../../../workers/model/flight.ts'
 import type { Truth } from '../../../workers/model/truth.ts'
+import { compareSheets } from '../../../workers/settings/compare-sheets.ts'
+import { parseSheet } from '../../../workers/settings/parse-sheet.ts'
+import { thingsChanged } from '../../../workers/settings/things-changed.ts'
 
 let flights: DemoFlight[] = []
 /** The same flights as records, flown again from the setups in their truth. */
@@ -56,6 +59,14 @@ describe('the demo', () => {
       ['roll feed-forward = 0.015', 'pitch feed-forward = 0.02'],
       ['battery mount = crosswise'],
       ['motor top % = 50'],
+    ])
+    const sheets = flights.map(({ settingsText }) => parseSheet(settingsText).settings)
+    const things = sheets.slice(1).map((sheet, index) => thingsChanged(compareSheets(sheets[index]!, sheet)))
+    expect(things.map((all) => all.map(({ words }) => words))).toEqual([
+      ['i limit on roll and pitch: 0.25 → 0.4'],
+      ['feed forward on roll and pitch: about × 2.5'],
+      ['battery mount: lengthwise → crosswise'],
+      ['motor top %: 100 → 50'],
     ])
     expect(flights[0]!.changeNote).toBe('')
     for (const flight of flights.slice(1)) expect(flight.changeNote.length).toBeGreaterThan(20)
