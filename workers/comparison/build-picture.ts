@@ -2,6 +2,7 @@ import type { Alignment } from '../align/align.ts'
 import { AXES, perAxis, type Axis } from '../flight/axes.ts'
 import { motorChannels, type ChannelName } from '../flight/signals.ts'
 import {
+  FLYING_CARE,
   PICTURE_CAUTION,
   type AxisRow,
   type ComparisonPicture,
@@ -11,6 +12,7 @@ import {
   type PictureFlight,
   type PictureMeasure,
   type PictureNotice,
+  type PictureSetting,
   type PictureSignal,
   type PictureTheme,
   type PictureTrace,
@@ -21,6 +23,8 @@ import { asLine, reduce } from '../reduce/reduce.ts'
 import { formatSigned } from '../ticks/ticks.ts'
 import type { Comparison as Verdict } from '../verdict/comparison.ts'
 import { flyingCaution, MEASURES, type Measured, type SpanMeasures } from './flight-measures.ts'
+import { USUAL_PARTS, type PictureParts } from './picture-parts.ts'
+import { headlinesOf, verdictLeavesOut, verdictMeasures } from './picture-verdict.ts'
 import { rateRange, type DrawnFlight } from './ranges.ts'
 import type { Lane } from './spectra.ts'
 
@@ -51,7 +55,14 @@ export interface PictureRequest {
   readonly verdict?: Verdict | null
   /** Levels as the window shows them; left out: fitted to both flights. */
   readonly range_db?: { readonly min_db: number; readonly max_db: number } | null
+  /** What is shown of all that; left out: as usual. */
+  readonly parts?: PictureParts
+  /** Settings that differ between A and B, and how many more differ but tell who or where (see workers/share). */
+  readonly settings?: { readonly shown: readonly PictureSetting[]; readonly hidden: number } | null
 }
+
+/** What the numbers of the span are of, where other numbers stand beside them. */
+const OF_SPAN = 'The shown span as it was flown, like or not'
 
 /** Columns that curves are reduced to: two points each at the double scale that pictures are drawn at. */
 const CURVE_COLUMNS = 1200
@@ -62,14 +73,10 @@ const CURVE_COLUMNS = 1200
  */
 export function buildPicture(request: PictureRequest): ComparisonPicture {
   const { a, b, t0_s, t1_s, measures } = request
-  const flights = { a, b }
-  const shift_s = { a: 0, b: request.offset_s }
-  const traces = (signal: PictureSignal, channel: ChannelName, motor?: number): PictureTrace[] =>
-    (['a', 'b'] as const).flatMap((flight) => {
-      const line = curve(flights[flight], channel, shift_s[flight], t0_s, t1_s)
-      return line ? [{ flight, signal, ...line, ...(motor === undefined ? {} : { motor }) }] : []
-    })
-  const rows = AXES.map((axis): AxisRow => {
+  const parts = request.parts ?? USUAL_PARTS
+  const verdict = parts.verdict ? (request.verdict ?? null) : null
+  const settings = parts.settings ? (request.settings ?? null) : null
+  const rows = parts.axes.map((axis): AxisRow => {
     const range = rateRange(
       [
         { flight: a, t0_s, t1_s },
@@ -82,34 +89,79 @@ export function buildPicture(request: PictureRequest): ComparisonPicture {
       unit: 'deg/s',
       yMin: range.min,
       yMax: range.max,
-      traces: [...traces('setpoint', `setpoint.${axis}`), ...traces('gyro', `gyro.${axis}`)],
+      traces: [
+        ...tracesOf(request, 'setpoint', `setpoint.${axis}`),
+        ...tracesOf(request, 'gyro', `gyro.${axis}`),
+      ],
     }
   })
-  const throttle = percentRow(traces('throttle', 'throttle'))
-  const spectrograms = spectrogramsOf(request)
+  const throttle = parts.throttle ? percentRow(tracesOf(request, 'throttle', 'throttle')) : null
+  const motors = parts.motors ? percentRow(motorTraces(request)) : null
+  const spectrograms = parts.spectrograms ? spectrogramsOf(request, parts.axes) : null
   return {
     title: request.title,
     theme: request.theme,
     scale: 2,
     width_px: request.width_px,
-    a: pictureFlight('A (before)', a, request.words.a),
-    b: pictureFlight('B (after)', b, request.words.b),
-    span: { t0_s, t1_s, clock: 'time since the start of A' },
+    a: pictureFlight('A (before)', a, request.words.a, parts),
+    b: pictureFlight('B (after)', b, request.words.b, parts),
+    span: { t0_s, t1_s, clock: 'time since the start of A', samples: samplesOf(measures) },
     alignment: alignmentSentence(request.alignment, request.offset_s),
     rows,
     ...(throttle ? { throttle } : {}),
+    ...(motors ? { motors } : {}),
     ...(spectrograms ? { spectrograms } : {}),
-    measures: pictureMeasures(measures),
-    ...(request.verdict ? { headlines: headlinesOf(request.verdict) } : {}),
+    measures: [
+      ...(verdict ? verdictMeasures(verdict) : []),
+      ...(parts.measures ? spanMeasures(measures, verdict !== null) : []),
+    ],
+    ...(verdict ? { headlines: headlinesOf(verdict) } : {}),
+    ...(settings ? { settings: settings.shown } : {}),
     note: request.note,
-    notices: noticesOf(request),
-    footer: { program: 'Twopack', leftOut: leftOut(request), caution: PICTURE_CAUTION },
+    notices: noticesOf(request, verdict),
+    footer: {
+      program: 'Twopack',
+      leftOut: [
+        ...leftOut(request, parts),
+        ...(verdict ? verdictLeavesOut(verdict) : []),
+        ...(settings && settings.hidden > 0
+          ? [`${settings.hidden} changed settings that may tell who or where.`]
+          : []),
+      ],
+      care: FLYING_CARE.join(' '),
+      caution: PICTURE_CAUTION,
+    },
   }
 }
 
-/** The verdict in one line, and on how much it rests. */
-function headlinesOf({ verdict, pairs }: Verdict): string[] {
-  return [verdict.sentence, `Over both whole flights, ${pairs.length} pairs of like manoeuvres.`]
+/** A channel's curves of both flights, as far as it is logged. */
+function tracesOf(
+  request: PictureRequest,
+  signal: PictureSignal,
+  channel: ChannelName,
+  motor?: number,
+): PictureTrace[] {
+  const { t0_s, t1_s } = request
+  return (['a', 'b'] as const).flatMap((flight) => {
+    const shift_s = flight === 'a' ? 0 : request.offset_s
+    const line = curve(request[flight], channel, shift_s, t0_s, t1_s)
+    return line ? [{ flight, signal, ...line, ...(motor === undefined ? {} : { motor }) }] : []
+  })
+}
+
+function motorTraces(request: PictureRequest): PictureTrace[] {
+  const logged = [...motorChannels(request.a.signals), ...motorChannels(request.b.signals)]
+  return [...new Set(logged)].flatMap((channel) =>
+    tracesOf(request, 'motor', channel, Number(channel.slice('motor.'.length))),
+  )
+}
+
+/** The most samples that any axis of each flight has in the span. */
+function samplesOf({ a, b }: SpanMeasures): Record<FlightKey, number> {
+  return {
+    a: Math.max(...AXES.map((axis) => a[axis].samples)),
+    b: Math.max(...AXES.map((axis) => b[axis].samples)),
+  }
 }
 
 /** How B was laid over A, in one sentence. */
@@ -118,18 +170,23 @@ export function alignmentSentence(alignment: Alignment, offset_s: number): strin
   return offset_s === alignment.offset_s ? `${moved}. ${alignment.reason}` : `${moved}, set by hand.`
 }
 
-function pictureFlight(label: string, { signals }: DrawnFlight, words: FlightWords): PictureFlight {
+function pictureFlight(
+  label: string,
+  { signals }: DrawnFlight,
+  words: FlightWords,
+  parts: PictureParts,
+): PictureFlight {
   return {
     label,
-    name: words.name,
-    ...(words.craft ? { craft: words.craft } : {}),
-    ...(words.date ? { date: words.date } : {}),
+    name: parts.names ? words.name : '',
+    ...(parts.craft && words.craft ? { craft: words.craft } : {}),
+    ...(parts.dates && words.date ? { date: words.date } : {}),
     rate_hz: signals.rate_hz,
     duration_s: (signals.t_s.at(-1) ?? 0) - (signals.t_s[0] ?? 0),
   }
 }
 
-/** A channel's visible part on the common clock; null when it is not logged. Throttle in percent. */
+/** A channel's visible part on the common clock; null when it is not logged. Throttle and motors in percent. */
 function curve(flight: DrawnFlight, channel: ChannelName, shift_s: number, t0_s: number, t1_s: number) {
   const samples = flight.signals.channels[channel]
   const pyramid = flight.pyramids[channel]
@@ -137,7 +194,7 @@ function curve(flight: DrawnFlight, channel: ChannelName, shift_s: number, t0_s:
   const { t_s, rate_hz } = flight.signals
   const gap_s = rate_hz > 0 ? 3 / rate_hz : Infinity
   const { x, y } = asLine(reduce(t_s, samples, pyramid, t0_s - shift_s, t1_s - shift_s, CURVE_COLUMNS, gap_s))
-  const factor = channel === 'throttle' ? 100 : 1
+  const factor = channel === 'throttle' || channel.startsWith('motor.') ? 100 : 1
   return { t_s: x.map((at_s) => at_s + shift_s), y: y.map((value) => value * factor) }
 }
 
@@ -145,9 +202,12 @@ function percentRow(traces: readonly PictureTrace[]): ExtraRow | null {
   return traces.length === 0 ? null : { unit: '%', yMin: 0, yMax: 100, traces }
 }
 
-function spectrogramsOf(request: PictureRequest): ComparisonPicture['spectrograms'] | null {
+function spectrogramsOf(
+  request: PictureRequest,
+  axes: readonly Axis[],
+): ComparisonPicture['spectrograms'] | null {
   const lanes = (['a', 'b'] as const).flatMap((flight) =>
-    AXES.flatMap((axis): SpectrogramLane[] => {
+    axes.flatMap((axis): SpectrogramLane[] => {
       const lane = request.lanes[flight][axis]
       if (!lane || lane.frames === 0) return []
       const shift_s = flight === 'a' ? 0 : request.offset_s
@@ -168,9 +228,10 @@ function spectrogramsOf(request: PictureRequest): ComparisonPicture['spectrogram
   }
 }
 
-function pictureMeasures({ a, b }: SpanMeasures): PictureMeasure[] {
+function spanMeasures({ a, b }: SpanMeasures, besideOthers: boolean): PictureMeasure[] {
   return MEASURES.map((measure) => ({
     label: measure.label,
+    ...(besideOthers ? { of: OF_SPAN } : {}),
     unit: measure.unit,
     digits: measure.digits,
     better: measure.better,
@@ -198,7 +259,10 @@ function reasonOf(a: Measured, b: Measured): string | null {
   return reasons.join(' ') || null
 }
 
-function noticesOf({ alignment, offset_s, measures, verdict }: PictureRequest): PictureNotice[] {
+function noticesOf(
+  { alignment, offset_s, measures }: PictureRequest,
+  verdict: Verdict | null,
+): PictureNotice[] {
   const notices: PictureNotice[] = []
   if (offset_s === alignment.offset_s && (alignment.sure === 'guess' || alignment.sure === 'none')) {
     notices.push({
@@ -208,28 +272,30 @@ function noticesOf({ alignment, offset_s, measures, verdict }: PictureRequest): 
   }
   const flying = flyingCaution(measures)
   if (flying) notices.push({ level: 'caution', text: flying })
+  if (verdict) return [...notices, ...verdict.cautions.map((text) => ({ level: 'caution' as const, text }))]
   notices.push({
     level: 'info',
-    text: verdict
-      ? 'Two flights are one observation of each tune: fly A, B and A again to be surer.'
-      : 'Two flights are one observation of each tune: a difference here is a reason to look, not yet a verdict.',
+    text: 'Two flights are one observation of each tune: a difference here is a reason to look, not yet a verdict.',
   })
   return notices
 }
 
-/** Which columns are not in the picture because a log lacks them. */
-function leftOut({ a, b }: PictureRequest): string[] {
+/** Which columns are not in the picture because a log lacks them, and what was not asked for. */
+function leftOut({ a, b }: PictureRequest, parts: PictureParts): string[] {
   const lines: string[] = []
   for (const [label, { signals }] of [
     ['A', a],
     ['B', b],
   ] as const) {
     for (const kind of ['gyro', 'setpoint'] as const) {
-      const missing = AXES.filter((axis) => !signals.channels[`${kind}.${axis}`])
+      const missing = parts.axes.filter((axis) => !signals.channels[`${kind}.${axis}`])
       if (missing.length > 0) lines.push(`No ${kind} of ${missing.join(', ')} in ${label}.`)
     }
-    if (!signals.channels.throttle) lines.push(`No throttle in ${label}.`)
-    if (motorChannels(signals).length > 0) lines.push(`Motors of ${label}.`)
+    if (parts.throttle && !signals.channels.throttle) lines.push(`No throttle in ${label}.`)
+    if (parts.motors && motorChannels(signals).length === 0) lines.push(`No motors in ${label}.`)
   }
+  const axes = AXES.filter((axis) => !parts.axes.includes(axis))
+  const unasked = [...axes, ...(['throttle', 'motors'] as const).filter((row) => !parts[row])]
+  if (unasked.length > 0) lines.push(`Not asked for: ${unasked.join(', ')}.`)
   return lines
 }

@@ -4,8 +4,8 @@ import { drawText, fitEnd, linesFor, textWidth, wrapText } from './text.ts'
 
 const LINE = 17
 /** More notices than these are counted, not shown: the picture is no log of everything. */
-export const MOST_NOTICES = 6
-const LINES_EACH = 2
+export const MOST_NOTICES = 8
+const LINES_EACH = 3
 const NOTICE_WORD = { info: 'Note', caution: 'Caution', missing: 'Missing' } as const
 
 interface BottomLine {
@@ -20,7 +20,7 @@ export interface Bottom {
 }
 
 /** The notices' words stand in a column of their own. */
-const WORD_COLUMN = 68
+const WORD_COLUMN = 74
 
 /** What stands there, in order: footnotes of the table, notices, curves that leave their scale, what was left out. */
 function entriesOf(model: ComparisonPicture, footnotes: readonly string[]): BottomLine[] {
@@ -29,6 +29,7 @@ function entriesOf(model: ComparisonPicture, footnotes: readonly string[]): Bott
     ...shownNotices(model.notices).map(({ level, text }) => ({ word: NOTICE_WORD[level], text })),
     { word: 'Cut off', text: cutOffSentence(model) },
     { word: 'Left out', text: model.footer.leftOut.join(' ') },
+    { word: 'Take care', text: model.footer.care ?? '' },
   ]
 }
 

@@ -21,6 +21,7 @@ export function describeComparison(model: ComparisonPicture): string {
     ...model.measures.flatMap((measure) => shownAxes(model).map((axis) => measureLine(measure, axis))),
     ...model.notices.map((notice) => notice.text),
     ...(model.footer.leftOut.length > 0 ? [`Left out: ${model.footer.leftOut.join(' ')}`] : []),
+    model.footer.care ?? '',
     `${model.footer.program}. ${model.footer.caution}`,
   ]
   return lines
@@ -38,5 +39,5 @@ function measureLine(measure: PictureMeasure, axis: (typeof AXES)[number]): stri
   const evidence = evidenceOf(cell, measure.digits)
   if (evidence !== '') parts.push(evidence)
   if (cell.reason !== undefined) parts.push(cell.reason)
-  return `${axis}, ${measure.label}: ${parts.join(', ')}`
+  return `${axis}, ${measure.label}${measure.of === undefined ? '' : ` (${measure.of})`}: ${parts.join(', ')}`
 }

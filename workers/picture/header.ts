@@ -104,9 +104,16 @@ export function flightFacts(facts: PictureFlight): string {
 export function spanSentence(model: ComparisonPicture): string {
   const { t0_s, t1_s, clock } = model.span
   const digits = t1_s - t0_s < 10 ? 2 : 1
-  const shown = `Shown: ${formatFixed(t0_s, digits)} to ${formatFixed(t1_s, digits)} s, ${clock ?? 'time'}.`
+  const { samples } = model.span
+  const counted = samples
+    ? ` (${formatCount(samples.a)} samples of A, ${formatCount(samples.b)} of B)`
+    : ''
+  const shown = `Shown: ${formatFixed(t0_s, digits)} to ${formatFixed(t1_s, digits)} s, ${clock ?? 'time'}${counted}.`
   return `${shown} ${model.alignment}`
 }
+
+/** '12,345' */
+const formatCount = (count: number): string => String(count).replace(/\B(?=(\d{3})+$)/g, ',')
 
 /** 'Changed from A to B: P roll 45 → 52; D pitch (none) → 30.', or '' when nothing is known to differ. */
 export function settingsSentence(settings: readonly PictureSetting[]): string {

@@ -67,6 +67,8 @@ export interface PictureSpan {
   readonly t1_s: number
   /** What the clock counts from, e.g. 'time since the start of A'; plain 'time' when left out. */
   readonly clock?: string
+  /** How many samples of each flight the measures of the span rest on. */
+  readonly samples?: Readonly<Record<FlightKey, number>>
 }
 
 export type PictureSignal = 'setpoint' | 'gyro' | 'throttle' | 'motor'
@@ -131,6 +133,8 @@ export interface SpectrogramLane {
 export interface PictureMeasure {
   /** 'tracking error, RMS' */
   readonly label: string
+  /** What the numbers are of: 'the shown span'. Measures of one thing stand together below these words. */
+  readonly of?: string
   readonly unit: string
   /** Digits after the point, the same for A, B and the difference. */
   readonly digits: number
@@ -174,12 +178,22 @@ export interface PictureFooter {
   readonly program: string
   /** What is not in the picture and why, one sentence each: gaps, parts of the flights, columns. */
   readonly leftOut: readonly string[]
+  /** How to fly on what is shown without being hurt. */
+  readonly care?: string
   /** The sentence that every picture carries. */
   readonly caution: string
 }
 
 /** What a log can and can't say; stands on every picture. */
 export const PICTURE_CAUTION = 'A log shows what was recorded, not that a craft is airworthy.'
+
+/** Whoever copies a setting from a picture should have read these (common practice, no source). */
+export const FLYING_CARE = [
+  'Props off on the bench.',
+  'After raising D or opening filters, hover briefly, land, and feel the motors before flying on.',
+  'Change one thing at a time and keep a copy of the old settings.',
+  'Fly where a failure hurts no one, by your local rules.',
+] as const
 
 /** All buffers of a model, for the transfer list of a worker's message; each buffer once. */
 export function transferables(model: ComparisonPicture): ArrayBuffer[] {

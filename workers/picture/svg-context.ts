@@ -1,4 +1,5 @@
 import type { PictureContext } from './context.ts'
+import { base64 } from '../text/base64.ts'
 import { encodePng, type RgbaImage } from './png-encode.ts'
 
 /** What text is measured with: any canvas context with the picture's fonts loaded. */
@@ -261,11 +262,4 @@ export function escapeXml(text: string): string {
     .toWellFormed()
     .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '\ufffd')
     .replace(/[&<>"']/g, (letter) => entities[letter] as string)
-}
-
-function base64(bytes: Uint8Array): string {
-  let text = ''
-  for (let at = 0; at < bytes.length; at += 0x8000)
-    text += String.fromCharCode(...bytes.subarray(at, at + 0x8000))
-  return btoa(text)
 }

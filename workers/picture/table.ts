@@ -9,12 +9,23 @@ const NARROWEST_GROUP = 250
 const HEAD = 44
 const ROW = 20
 const EVIDENCE = 16
+/** The line that says what the measures below it are of. */
+const HEADING = 22
 const SUPERSCRIPTS = '⁰¹²³⁴⁵⁶⁷⁸⁹'
 
-/** How the measures are arranged: blocks below each other, measures beside each other in a block. */
-export interface TableLayout {
-  readonly blocks: readonly (readonly PictureMeasure[])[]
+/** Measures beside each other. */
+export interface TableBlock {
+  readonly measures: readonly PictureMeasure[]
+  /** What they are of, when that is new here; '' repeats nothing. */
+  readonly heading: string
+  /** True when cells carry a second line: word, interval, pairs. */
   readonly evidence: boolean
+  readonly height: number
+}
+
+/** How the measures are arranged: blocks below each other, each of one kind. */
+export interface TableLayout {
+  readonly blocks: readonly TableBlock[]
   /** Why cells hold a dash, each reason once; cells carry its number from 1. */
   readonly reasons: readonly string[]
   readonly height: number
@@ -22,22 +33,28 @@ export interface TableLayout {
 
 /** Arranges the table for the picture's width. */
 export function layOutTable(model: ComparisonPicture): TableLayout {
-  const perBlock = Math.max(1, Math.floor((model.width_px - 2 * MARGIN - AXIS_COLUMN) / NARROWEST_GROUP))
-  const count = Math.ceil(model.measures.length / perBlock)
-  const even = Math.ceil(model.measures.length / Math.max(1, count))
-  const blocks = Array.from({ length: count }, (_, index) =>
-    model.measures.slice(index * even, (index + 1) * even),
-  )
-  const cells = model.measures.flatMap((measure) => shownAxes(model).map((axis) => measure.cells[axis]))
-  const evidence = cells.some((cell) => cell !== undefined && evidenceOf(cell, 0) !== '')
+  const axes = shownAxes(model)
+  const cells = model.measures.flatMap((measure) => axes.map((axis) => measure.cells[axis]))
   const reasons = [...new Set(cells.map((cell) => cell?.reason ?? '').filter((reason) => reason !== ''))]
-  const rowHeight = ROW + (evidence ? EVIDENCE : 0)
-  return {
-    blocks,
-    evidence,
-    reasons,
-    height: count * (HEAD + shownAxes(model).length * rowHeight + 10),
-  }
+  const kinds = [...Map.groupBy(model.measures, (measure) => measure.of ?? '')]
+  const blocks = kinds.flatMap(([of, measures]) => blocksOf(model, of, measures))
+  return { blocks, reasons, height: blocks.reduce((sum, block) => sum + block.height, 0) }
+}
+
+function blocksOf(model: ComparisonPicture, of: string, measures: readonly PictureMeasure[]): TableBlock[] {
+  const axes = shownAxes(model)
+  const perBlock = Math.max(1, Math.floor((model.width_px - 2 * MARGIN - AXIS_COLUMN) / NARROWEST_GROUP))
+  const count = Math.ceil(measures.length / perBlock)
+  const even = Math.ceil(measures.length / Math.max(1, count))
+  return Array.from({ length: count }, (_, index) => {
+    const own = measures.slice(index * even, (index + 1) * even)
+    const evidence = own.some((measure) =>
+      axes.some((axis) => measure.cells[axis] !== undefined && evidenceOf(measure.cells[axis], 0) !== ''),
+    )
+    const heading = index === 0 ? of : ''
+    const rows = axes.length * (ROW + (evidence ? EVIDENCE : 0))
+    return { measures: own, heading, evidence, height: (heading === '' ? 0 : HEADING) + HEAD + rows + 10 }
+  })
 }
 
 /** The reasons as lines below the table. */
@@ -54,22 +71,29 @@ export function shownAxes(model: ComparisonPicture): (typeof AXES)[number][] {
 export function drawTable(pen: Pen, model: ComparisonPicture, table: TableLayout, top: number): void {
   let y = top
   for (const block of table.blocks) {
-    drawBlock(pen, model, table, block, y)
-    y += table.height / table.blocks.length
+    let blockTop = y
+    if (block.heading !== '') {
+      const style = { size: TYPE.small, bold: true, colour: pen.palette.muted }
+      const width = model.width_px - 2 * MARGIN
+      drawText(pen.context, fitEnd(pen.context, block.heading, width, style), MARGIN, y + 15, style)
+      blockTop += HEADING
+    }
+    drawBlock(pen, model, table.reasons, block, blockTop)
+    y += block.height
   }
 }
 
 function drawBlock(
   pen: Pen,
   model: ComparisonPicture,
-  table: TableLayout,
-  block: readonly PictureMeasure[],
+  reasons: readonly string[],
+  { measures, evidence }: TableBlock,
   top: number,
 ): void {
   const { context, palette } = pen
   const width = model.width_px - 2 * MARGIN
-  const groupWidth = (width - AXIS_COLUMN) / block.length
-  const rowHeight = ROW + (table.evidence ? EVIDENCE : 0)
+  const groupWidth = (width - AXIS_COLUMN) / measures.length
+  const rowHeight = ROW + (evidence ? EVIDENCE : 0)
   const axes = shownAxes(model)
   axes.forEach((axis, index) => {
     const rowTop = top + HEAD + index * rowHeight
@@ -80,12 +104,12 @@ function drawBlock(
     const style = { size: TYPE.body, bold: true, colour: palette.text }
     drawText(context, axis[0]?.toUpperCase() + axis.slice(1), MARGIN + 6, rowTop + 15, style)
   })
-  block.forEach((measure, column) => {
+  measures.forEach((measure, column) => {
     const x = MARGIN + AXIS_COLUMN + column * groupWidth
     drawGroupHead(pen, measure, x, top, groupWidth - 20)
     axes.forEach((axis, index) => {
       const cell = measure.cells[axis] ?? { a: null, b: null, difference: null }
-      drawCell(pen, measure, cell, table.reasons, x, top + HEAD + index * rowHeight, groupWidth - 20)
+      drawCell(pen, measure, cell, reasons, x, top + HEAD + index * rowHeight, groupWidth - 20)
     })
   })
 }

@@ -74,7 +74,11 @@ describe('the picture of a comparison', () => {
     delete channels['setpoint.yaw']
     delete channels.throttle
     const model = buildPicture(requestFor(a, { ...b, channels }))
-    expect(model.footer.leftOut).toEqual(['No setpoint of yaw in B.', 'No throttle in B.'])
+    expect(model.footer.leftOut).toEqual([
+      'No setpoint of yaw in B.',
+      'No throttle in B.',
+      'Not asked for: motors.',
+    ])
     const cell = model.measures[0]!.cells.yaw!
     expect(cell.a).toBeGreaterThan(0)
     expect(cell).toMatchObject({

@@ -102,11 +102,11 @@ describe('the table', () => {
   test('breaks into blocks where measures would not fit beside each other', () => {
     const many = Array.from({ length: 6 }, () => measure)
     expect(
-      layOutTable(smallModel({ measures: many, width_px: 1200 })).blocks.map((block) => block.length),
+      layOutTable(smallModel({ measures: many, width_px: 1200 })).blocks.map((block) => block.measures.length),
     ).toEqual([3, 3])
     expect(
       layOutTable(smallModel({ measures: many.slice(0, 5), width_px: 1600 })).blocks.map(
-        (block) => block.length,
+        (block) => block.measures.length,
       ),
     ).toEqual([5])
     expect(layOutTable(smallModel({ measures: [] })).height).toBe(0)
@@ -121,7 +121,7 @@ test('notices: cautions first, and what does not fit is counted', () => {
   const shown = shownNotices(notices)
   expect(shown).toHaveLength(MOST_NOTICES)
   expect(shown[0]?.text).toBe('notice 8')
-  expect(shown.at(-1)?.text).toBe('4 more notices are not printed here.')
+  expect(shown.at(-1)?.text).toBe('2 more notices are not printed here.')
 })
 
 test('a scale that cuts values off says so, but only for values in the shown span', () => {
