@@ -1,53 +1,52 @@
 import '../node-version.ts'
+import { readFile } from 'node:fs/promises'
 import { resolve } from 'node:path'
-import { parseArgs } from 'node:util'
-import { isProblem } from '../../workers/log/problems.ts'
+import { isProblem, Problem } from '../../workers/log/problems.ts'
+import { readReportArguments, type ReportOrder } from './arguments.ts'
+import { helpText } from './help.ts'
 import { writeReport } from './report.ts'
-
-const USAGE = `npm run report -- A.csv B.csv --out DIR
-
-Compares two flights' logs, A before the change and B after it, and writes into DIR:
-  report.json      flights, columns and units found, health, measures (its shape: electron/report/format.ts)
-  comparison.png   both flights, their spectrograms and the numbers
-
-Exit code 0 also when a column is missing (the report says what that costs), 2 for a file that can't be read.`
-
-/** One plain line on standard error, and exit code 2: the caller's part to put right. */
-function refuse(line: string): never {
-  console.error(line.replaceAll(/\s*\n\s*/g, ' '))
-  process.exit(2)
-}
-
-function argumentsOf(): { files: string[]; out: string | undefined; help: boolean } {
-  try {
-    const { values, positionals } = parseArgs({
-      allowPositionals: true,
-      options: { out: { type: 'string' }, help: { type: 'boolean', default: false } },
-    })
-    return { files: positionals, out: values.out, help: values.help }
-  } catch (error) {
-    refuse(error instanceof Error ? error.message : String(error))
-  }
-}
 
 /** npm runs scripts in the project's folder; paths are meant from where the command was typed. */
 const fromCaller = (path: string) => resolve(process.env['INIT_CWD'] ?? '.', path)
 
-const { files, out, help } = argumentsOf()
-const [a, b] = files
-if (help) {
-  console.log(USAGE)
-} else if (!a || !b || files.length !== 2 || !out) {
-  refuse('Two log files and a folder are needed: npm run report -- A.csv B.csv --out DIR')
-} else {
+/** A settings sheet larger than this is none. */
+const MOST_SHEET_BYTES = 200_000
+
+async function sheet(path: string): Promise<string> {
+  let bytes: Buffer
   try {
-    const { alignment, picture } = await writeReport(fromCaller(a), fromCaller(b), fromCaller(out))
-    console.log(alignment.sentence)
-    console.log(
-      `Written to ${out}: report.json${picture ? ` and ${picture}` : ' (no picture: nothing overlaps)'}`,
-    )
+    bytes = await readFile(fromCaller(path))
   } catch (error) {
-    if (!isProblem(error)) throw error
-    refuse(error.message)
+    const reason = error instanceof Error ? error.message : String(error)
+    throw new Problem('cannot-read', `The settings sheet can't be read: ${reason}`, {}, error)
   }
+  if (bytes.byteLength > MOST_SHEET_BYTES)
+    throw new Problem('too-large', `${path} is too large to be a settings sheet.`)
+  return bytes.toString('utf8')
+}
+
+try {
+  const command = readReportArguments(process.argv.slice(2))
+  if (command.what === 'help') {
+    console.log(helpText())
+  } else {
+    const { a, b, out, sheets } = command
+    const settings = sheets && { a: await sheet(sheets.a), b: await sheet(sheets.b) }
+    const order: ReportOrder = { ...command.order, settings }
+    const { alignment, files, picture, notes } = await writeReport(
+      fromCaller(a),
+      fromCaller(b),
+      fromCaller(out),
+      order,
+    )
+    console.log(alignment.sentence)
+    for (const note of notes) console.log(note)
+    const without = order.formats.includes('png') && !picture ? ' (no picture: nothing overlaps)' : ''
+    console.log(`Written to ${out}: ${files.join(', ').replace(/, ([^,]*)$/, ' and $1')}${without}`)
+  }
+} catch (error) {
+  if (!isProblem(error)) throw error
+  // One plain line, and exit code 2: the caller's part to put right.
+  console.error(error.message.replaceAll(/\s*\n\s*/g, ' '))
+  process.exitCode = 2
 }

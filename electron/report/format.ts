@@ -143,7 +143,10 @@ export const reportSchema = v.object({
     correlation: v.nullable(finite),
     sentence: v.string(),
   }),
-  /** The part of A's clock in which both flights have samples; null when there is none. */
+  /**
+   * The part of A's clock that was compared: as asked for, else where both flights have samples; null when they have
+   * none together.
+   */
   span: v.nullable(v.object({ t0_s: finite, t1_s: finite })),
   measures: v.array(measure),
   /** Responses and spectra over the common span; null when the flights do not overlap. */
@@ -216,6 +219,13 @@ export const reportSchema = v.object({
   }),
   /** What to keep in mind when reading the numbers. */
   cautions: v.array(v.string()),
+  /** Null when the PNG was not asked for, or the flights do not overlap. */
   picture: v.nullable(v.literal('comparison.png')),
+  /**
+   * Names of all files of this report, in its folder: 'report.json', 'comparison.png', '.svg', '.md', '.txt', '.html',
+   * 'excerpt-a.csv', 'excerpt-b.csv' (with '.gz' when packed). An excerpt's first column is 'time (s)', the flight's
+   * own clock; the others have their unit in brackets.
+   */
+  files: v.array(v.string()),
 })
 export type Report = v.InferOutput<typeof reportSchema>

@@ -4,7 +4,7 @@ import { basename, join } from 'node:path'
 import * as v from 'valibot'
 import { alignFlights } from '../../workers/align/align.ts'
 import { alignable } from '../../workers/comparison/alignable.ts'
-import { alignmentSentence, buildPicture } from '../../workers/comparison/build-picture.ts'
+import { alignmentSentence } from '../../workers/comparison/build-picture.ts'
 import {
   flyingCaution,
   MEASURES,
@@ -21,32 +21,70 @@ import { Problem } from '../../workers/log/problems.ts'
 import { compareFlights } from '../../workers/verdict/compare-flights.ts'
 import { readColumnValues } from '../intake/column-file.ts'
 import { readLog } from '../intake/intake.ts'
+import { USUAL_REPORT, type ReportOrder } from './arguments.ts'
 import { flightReport } from './flight-report.ts'
 import { REPORT_FORMAT, reportSchema, type Report } from './format.ts'
-import { drawComparisonPng } from './node-picture.ts'
 import { responseReport } from './response-report.ts'
+import { chosenColumns, excerptFiles, sharedFiles, type Files } from './shared-files.ts'
 import { verdictReport } from './verdict-report.ts'
 
 const LANE_COLUMNS = 1000
 
 interface ReportFlight extends DrawnFlight {
   readonly log: ReadLog
+  /** Columns without a meaning that an excerpt takes, by their index. */
+  readonly raw: ReadonlyMap<number, RawColumn>
 }
 
+/** A report, with what was said of it beside its numbers. */
+export type Written = Report & { readonly notes: readonly string[] }
+
 /**
- * Compares two log files and writes report.json and comparison.png into a folder, through the same code as the
- * window. A picture needs a span in which both flights have samples; without one there is only the report.
+ * Compares two log files and writes report.json and whatever else was ordered into a folder, through the same code as
+ * the window. Picture and text need a span in which both flights have samples; without one there is only the report.
+ * Nothing is written before all of it is made.
  *
- * @throws Problem for a file that can't be read, or a folder that can't be written.
+ * @throws Problem for a file that can't be read, an order that can't be carried out, or a folder that can't be written.
  */
-export async function writeReport(pathA: string, pathB: string, out: string): Promise<Report> {
-  const a = await readFlight(pathA)
-  const b = await readFlight(pathB)
+export async function writeReport(
+  pathA: string,
+  pathB: string,
+  out: string,
+  order: ReportOrder = USUAL_REPORT,
+): Promise<Written> {
+  const also = order.excerpt?.also ?? []
+  const a = await readFlight(pathA, also)
+  const b = await readFlight(pathB, also)
   const alignment = alignFlights({ a: alignable(a.signals), b: alignable(b.signals) })
   const { offset_s } = alignment
-  const span = commonSpan(a.signals, b.signals, offset_s)
+  const common = commonSpan(a.signals, b.signals, offset_s)
+  const span = common && (order.span ?? common)
   const measures = span && measureSpan(a.signals, b.signals, offset_s, span.t0_s, span.t1_s)
   const verdict = compareFlights(a.signals, b.signals)
+  const files: Files =
+    span && measures
+      ? await sharedFiles(
+          {
+            a,
+            b,
+            words: { a: wordsOf(a.log), b: wordsOf(b.log) },
+            alignment,
+            verdict,
+            offset_s,
+            ...span,
+            measures,
+            lanes: {
+              a: perAxis((axis) => spectrogramLane(a.signals, axis, span.t0_s, span.t1_s, LANE_COLUMNS)),
+              b: perAxis((axis) =>
+                spectrogramLane(b.signals, axis, span.t0_s - offset_s, span.t1_s - offset_s, LANE_COLUMNS),
+              ),
+            },
+          },
+          order,
+        )
+      : new Map()
+  const excerpt = order.excerpt && excerptFiles(a, b, offset_s, order.excerpt)
+  for (const [name, content] of excerpt?.files ?? []) files.set(name, content)
   const report = v.parse(reportSchema, {
     format: REPORT_FORMAT,
     program: 'Twopack',
@@ -63,38 +101,15 @@ export async function writeReport(pathA: string, pathB: string, out: string): Pr
     response: span && responseReport(a.signals, b.signals, offset_s, span),
     verdict: verdictReport(verdict),
     cautions: cautionsOf(measures, alignment.sure),
-    picture: span ? 'comparison.png' : null,
+    picture: files.has('comparison.png') ? 'comparison.png' : null,
+    files: ['report.json', ...files.keys()],
   } satisfies Report)
-  const picture =
-    span && measures
-      ? await drawComparisonPng(
-          buildPicture({
-            title: `${a.log.fileName} against ${b.log.fileName}`,
-            theme: 'light',
-            width_px: 1200,
-            note: '',
-            a,
-            b,
-            words: { a: wordsOf(a.log), b: wordsOf(b.log) },
-            alignment,
-            verdict,
-            offset_s,
-            ...span,
-            measures,
-            lanes: {
-              a: perAxis((axis) => spectrogramLane(a.signals, axis, span.t0_s, span.t1_s, LANE_COLUMNS)),
-              b: perAxis((axis) =>
-                spectrogramLane(b.signals, axis, span.t0_s - offset_s, span.t1_s - offset_s, LANE_COLUMNS),
-              ),
-            },
-          }),
-        )
-      : null
-  await writeOut(out, report, picture)
-  return report
+  files.set('report.json', `${JSON.stringify(report, null, 2)}\n`)
+  await writeOut(out, files)
+  return { ...report, notes: excerpt?.notes ?? [] }
 }
 
-async function readFlight(path: string): Promise<ReportFlight> {
+async function readFlight(path: string, also: readonly string[]): Promise<ReportFlight> {
   const folder = await mkdtemp(join(tmpdir(), 'twopack-report-'))
   try {
     const columnFile = join(folder, 'columns')
@@ -103,7 +118,12 @@ async function readFlight(path: string): Promise<ReportFlight> {
     for (const { column } of log.assignments) {
       if (!columns.has(column)) columns.set(column, await readColumnValues(columnFile, log.layout, column))
     }
-    return { log, ...prepareFlight(log.assignments, columns, false) }
+    const raw = new Map<number, RawColumn>()
+    for (const { source } of chosenColumns(log, also)) {
+      if ('column' in source)
+        raw.set(source.column, await readColumnValues(columnFile, log.layout, source.column))
+    }
+    return { log, raw, ...prepareFlight(log.assignments, columns, false) }
   } finally {
     await rm(folder, { recursive: true, force: true })
   }
@@ -138,11 +158,10 @@ function cautionsOf(measures: SpanMeasures | null, sure: Report['alignment']['su
 
 const wordsOf = (log: ReadLog) => ({ name: basename(log.fileName), craft: '', date: null })
 
-async function writeOut(out: string, report: Report, picture: Uint8Array | null): Promise<void> {
+async function writeOut(out: string, files: Files): Promise<void> {
   try {
     await mkdir(out, { recursive: true })
-    await writeFile(join(out, 'report.json'), `${JSON.stringify(report, null, 2)}\n`)
-    if (picture) await writeFile(join(out, 'comparison.png'), picture)
+    for (const [name, content] of files) await writeFile(join(out, name), content)
   } catch (error) {
     const reason = error instanceof Error ? error.message : String(error)
     throw new Problem('disk', `The report could not be written to ${out}: ${reason}`, {}, error)

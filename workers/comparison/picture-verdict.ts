@@ -37,7 +37,7 @@ function cellOf({ a, b, effect, word, interval, pairs, reason }: MeasureVerdict)
     difference: effect,
     word,
     pairs,
-    ...(interval ? { interval: { low: interval.low, high: interval.high } } : {}),
+    ...(interval && interval.low < interval.high ? { interval: { low: interval.low, high: interval.high } } : {}),
     ...(none && reason ? { reason } : {}),
   }
 }
@@ -47,9 +47,7 @@ export function verdictLeavesOut({ unmatched, exclusions }: Verdict): string[] {
   const { shareA, shareB } = unmatched
   const lines: string[] = []
   if (shareA > 0 || shareB > 0)
-    lines.push(
-      `Without a like partner: ${percent(shareA)} of A's manoeuvres, ${percent(shareB)} of B's.`,
-    )
+    lines.push(`Without a like partner: ${percent(shareA)} of A's manoeuvres, ${percent(shareB)} of B's.`)
   for (const { what, share } of exclusions)
     lines.push(`${what.replace(/\.$/, '')} (${percent(share)} of the manoeuvres).`)
   return lines

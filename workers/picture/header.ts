@@ -105,9 +105,7 @@ export function spanSentence(model: ComparisonPicture): string {
   const { t0_s, t1_s, clock } = model.span
   const digits = t1_s - t0_s < 10 ? 2 : 1
   const { samples } = model.span
-  const counted = samples
-    ? ` (${formatCount(samples.a)} samples of A, ${formatCount(samples.b)} of B)`
-    : ''
+  const counted = samples ? ` (${formatCount(samples.a)} samples of A, ${formatCount(samples.b)} of B)` : ''
   const shown = `Shown: ${formatFixed(t0_s, digits)} to ${formatFixed(t1_s, digits)} s, ${clock ?? 'time'}${counted}.`
   return `${shown} ${model.alignment}`
 }

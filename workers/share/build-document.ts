@@ -37,7 +37,10 @@ export function buildDocument(
       ...settingsTable(model),
       ...measureTables(whole ? withoutVerdict(model) : model),
       ...(verdict && whole ? verdictTables(verdict, model) : []),
-      ...section('What to keep in mind', model.notices.map(({ text }) => text)),
+      ...section(
+        'What to keep in mind',
+        model.notices.map(({ text }) => text),
+      ),
       ...section('What is not in it', model.footer.leftOut),
       ...section('Before you fly on it', [...FLYING_CARE, model.footer.caution], 'care'),
       ...paragraphs([
@@ -55,15 +58,23 @@ function paragraphs(texts: readonly string[], tone: 'plain' | 'care' = 'plain'):
 
 function section(title: string, items: readonly string[], tone: 'plain' | 'care' = 'plain'): Block[] {
   if (items.length === 0) return []
-  return [heading(title), ...(tone === 'care' ? paragraphs([items.join(' ')], tone) : [{ kind: 'list', items } as const])]
+  return [
+    heading(title),
+    ...(tone === 'care' ? paragraphs([items.join(' ')], tone) : [{ kind: 'list', items } as const]),
+  ]
 }
 
 function flightTable({ a, b }: ComparisonPicture): TableBlock {
-  const row = (flight: ComparisonPicture['a']) => [flight.label, flight.name || '–', flightFacts(flight)]
+  const named = a.name !== '' || b.name !== ''
+  const row = (flight: ComparisonPicture['a']) => [
+    flight.label,
+    ...(named ? [flight.name || '–'] : []),
+    flightFacts(flight),
+  ]
   return {
     kind: 'table',
     caption: 'The two flights',
-    head: ['Flight', 'Name', 'Log'],
+    head: ['Flight', ...(named ? ['Name'] : []), 'Log'],
     rows: [row(a), row(b)],
     numbers: [],
   }
@@ -154,8 +165,14 @@ function verdictTables(verdict: Verdict, model: ComparisonPicture): Block[] {
   const pairs = verdict.pairs.filter(({ axis }) => shown(axis))
   const balance = verdict.balance.filter(({ axis }) => shown(axis))
   return [
-    ...verdictTable('Headline measures, declared before looking', measures.filter(({ headline }) => headline)),
-    ...verdictTable('All other measures', measures.filter(({ headline }) => !headline)),
+    ...verdictTable(
+      'Headline measures, declared before looking',
+      measures.filter(({ headline }) => headline),
+    ),
+    ...verdictTable(
+      'All other measures',
+      measures.filter(({ headline }) => !headline),
+    ),
     ...balanceTable(balance),
     ...pairTable(pairs),
   ]
@@ -169,7 +186,18 @@ function verdictTable(caption: string, measures: Verdict['measures']): Block[] {
     {
       kind: 'table',
       caption,
-      head: ['Measure', 'Axis', 'A', 'B', 'B − A', '95 % interval', 'Matters from', 'Verdict', 'Pairs', 'Why'],
+      head: [
+        'Measure',
+        'Axis',
+        'A',
+        'B',
+        'B − A',
+        '95 % interval',
+        'Matters from',
+        'Verdict',
+        'Pairs',
+        'Why',
+      ],
       rows: measures.map((row) => [
         `${row.label}${row.unit ? `, ${row.unit}` : ''}${AIM[row.good]}`,
         row.axis ?? 'craft',

@@ -39,9 +39,12 @@ export function escapeMarkdown(text: string): string {
     .replaceAll('<', '&lt;')
     .replaceAll('>', '&gt;')
     .replaceAll(/[\\`*_{}[\]#|~$]/g, '\\$&')
-    .replaceAll(/:(?=\/\/)|(?<=\bwww)\.|@|(?<=\b(?:javascript|data|mailto|vbscript)):/gi, (sign) => ENTITY[sign] ?? sign)
-    .replace(/^(\d+)([.)])/, '$1\\$2')
-    .replace(/^[-+=]/, '\\$&')
+    .replaceAll(
+      /:(?=\/\/)|(?<=\bwww)\.|@|(?<=\b(?:javascript|data|mailto|vbscript)):/gi,
+      (sign) => ENTITY[sign] ?? sign,
+    )
+    .replace(/^(\d+)([.)])(?=\s|$)/, '$1\\$2')
+    .replace(/^[-+=](?=\s|[-=]|$)/, '\\$&')
 }
 
 /** As numbers of letters: shown as the sign, but part of no address. */

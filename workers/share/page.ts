@@ -49,6 +49,10 @@ export async function htmlPage(document: ShareDocument, picture: PagePicture | n
   ].join('\n')
 }
 
+/** What stands for the picture where it can't be seen: the tables hold its numbers. */
+export const altOf = (title: string): string =>
+  `Comparison picture: ${plainLine(title)}. Its numbers stand in the tables of this page.`
+
 const text = (words: string): string => escapeXml(plainLine(words))
 
 function htmlOf(block: Block, picture: PagePicture | null): string {
@@ -96,8 +100,7 @@ function pictureOf({ light, dark, width_px, height_px, alt }: PagePicture): stri
   const address = (png: Uint8Array): string => `data:image/png;base64,${base64(png)}`
   return [
     '<figure><picture>',
-    `<source media="print" srcset="${address(light)}">`,
-    `<source media="(prefers-color-scheme: dark)" srcset="${address(dark)}">`,
+    `<source media="screen and (prefers-color-scheme: dark)" srcset="${address(dark)}">`,
     `<img src="${address(light)}" width="${width_px}" height="${height_px}" alt="${escapeXml(alt)}">`,
     '</picture></figure>',
   ].join('\n')

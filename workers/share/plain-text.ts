@@ -27,7 +27,9 @@ function tableText({ head, rows }: TableBlock): string {
   return rows
     .map((row) => {
       const [name = '', ...cells] = row.map(plainLine)
-      const told = cells.map((cell, index) => `${plainLine(head[index + 1] ?? '')} ${cell}`)
+      const told = cells.flatMap((cell, index) =>
+        cell === '–' || cell === '' ? [] : [`${plainLine(head[index + 1] ?? '')} ${cell}`],
+      )
       return `${name}: ${told.join(', ')}`
     })
     .join('\n')

@@ -102,7 +102,9 @@ describe('the table', () => {
   test('breaks into blocks where measures would not fit beside each other', () => {
     const many = Array.from({ length: 6 }, () => measure)
     expect(
-      layOutTable(smallModel({ measures: many, width_px: 1200 })).blocks.map((block) => block.measures.length),
+      layOutTable(smallModel({ measures: many, width_px: 1200 })).blocks.map(
+        (block) => block.measures.length,
+      ),
     ).toEqual([3, 3])
     expect(
       layOutTable(smallModel({ measures: many.slice(0, 5), width_px: 1600 })).blocks.map(

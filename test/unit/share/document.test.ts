@@ -48,8 +48,7 @@ describe('a comparison in words', () => {
       const lines = markdown(buildDocument(everywhere(text), null, 'short')).split('\n')
       const settings = lines.findIndex((line) => line.startsWith('| Setting |'))
       expect(settings).toBeGreaterThan(0)
-      for (const line of lines.slice(settings, settings + 3))
-        expect(line.split(/(?<!\\)\|/)).toHaveLength(5)
+      for (const line of lines.slice(settings, settings + 3)) expect(line.split(/(?<!\\)\|/)).toHaveLength(5)
       expect(lines.filter((line) => line.startsWith('# '))).toHaveLength(1)
     }
   })
@@ -138,6 +137,16 @@ test('names that may tell place, device, person or day', () => {
   expect(privateKind('UTC time')).toBe('date')
   expect(privateKind('board', '3c:22:fb:01:aa:09')).toBe('serial number')
   expect(privateKind('log', '/home/ann/flights/a.csv')).toBe('path')
-  for (const name of ['gyro x', 'motor 1', 'roll P', 'throttle', 'setpoint.yaw', 'vbat', 'idle', 'time (s)', 'roll rate limit'])
+  for (const name of [
+    'gyro x',
+    'motor 1',
+    'roll P',
+    'throttle',
+    'setpoint.yaw',
+    'vbat',
+    'idle',
+    'time (s)',
+    'roll rate limit',
+  ])
     expect(privateKind(name, '45'), name).toBeNull()
 })
