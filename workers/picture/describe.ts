@@ -1,7 +1,7 @@
 import { AXES } from '../flight/axes.ts'
 import { formatFixed } from '../ticks/ticks.ts'
 import { flightFacts, settingsSentence, spanSentence } from './header.ts'
-import type { ComparisonPicture, MeasureCell, PictureMeasure } from './model.ts'
+import type { ComparisonPicture, MeasureCell, PictureFlight, PictureMeasure } from './model.ts'
 import { differenceText, evidenceOf, shownAxes } from './table.ts'
 import { plainLine } from './text.ts'
 
@@ -13,12 +13,15 @@ export function describeComparison(model: ComparisonPicture): string {
   const lines = [
     model.title,
     ...(model.headlines ?? []),
-    `${model.a.label}: ${model.a.name}, ${flightFacts(model.a)}`,
-    `${model.b.label}: ${model.b.name}, ${flightFacts(model.b)}`,
+    flightLine(model.a),
+    flightLine(model.b),
     spanSentence(model),
     settingsSentence(model.settings ?? []),
     model.note ?? '',
-    ...model.measures.flatMap((measure) => shownAxes(model).map((axis) => measureLine(measure, axis))),
+    ...[...Map.groupBy(model.measures, (measure) => measure.of ?? '')].flatMap(([of, measures]) => [
+      of === '' ? '' : `${of}:`,
+      ...measures.flatMap((measure) => shownAxes(model).map((axis) => measureLine(measure, axis))),
+    ]),
     ...model.notices.map((notice) => notice.text),
     ...(model.footer.leftOut.length > 0 ? [`Left out: ${model.footer.leftOut.join(' ')}`] : []),
     model.footer.care ?? '',
@@ -30,6 +33,10 @@ export function describeComparison(model: ComparisonPicture): string {
     .join('\n')
 }
 
+function flightLine(flight: PictureFlight): string {
+  return `${flight.label}: ${flight.name === '' ? '' : `${flight.name}, `}${flightFacts(flight)}`
+}
+
 /** 'Roll, tracking error, RMS: A 25.0 deg/s, B 22.1 deg/s, B - A −2.9 (−12 %), better' */
 function measureLine(measure: PictureMeasure, axis: (typeof AXES)[number]): string {
   const cell: MeasureCell = measure.cells[axis] ?? { a: null, b: null, difference: null }
@@ -39,5 +46,5 @@ function measureLine(measure: PictureMeasure, axis: (typeof AXES)[number]): stri
   const evidence = evidenceOf(cell, measure.digits)
   if (evidence !== '') parts.push(evidence)
   if (cell.reason !== undefined) parts.push(cell.reason)
-  return `${axis}, ${measure.label}${measure.of === undefined ? '' : ` (${measure.of})`}: ${parts.join(', ')}`
+  return `${axis}, ${measure.label}: ${parts.join(', ')}`
 }

@@ -3,6 +3,7 @@ import { spawnSync } from 'node:child_process'
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { gunzipSync } from 'node:zlib'
 import * as v from 'valibot'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
 import { reportSchema, type Report } from '../../../electron/report/format.ts'
@@ -80,7 +81,50 @@ describe.skipIf(!original || !changed)('two flights of the research quad', () =>
       expect(['roll', 'pitch', 'yaw']).toContain(axis)
     }
     const text = readPngText(readFileSync(join(folder, 'comparison.png')))
-    expect(JSON.stringify(text)).toContain('gains-original')
+    expect(text['Title']).toBe('Before against after')
+    expect(text['Description']).toContain('Tracking error')
+    // No names unless asked for.
+    expect(JSON.stringify(text)).not.toContain('gains-')
+    expect(readReport().files).toEqual(['report.json', 'comparison.png'])
+  })
+
+  test('every form on request, under the given title, with an excerpt of both logs', () => {
+    const title = 'D <b>raised</b> | I =0'
+    const { status, stderr, stdout } = run(
+      ...[original!, changed!, '--out', folder, '--formats', 'all', '--names', '--gzip'],
+      ...['--title', title, '--note', '=1+1', '--theme', 'dark', '--width', '1600', '--span', '10:50'],
+      ...['--excerpt', '20:21', '--excerpt-also', 'no such column'],
+    )
+    expect(stderr.trim()).toBe('Neither log has a column "no such column".')
+    expect(status).toBe(2)
+    expect(stdout).toBe('')
+    expect(existsSync(join(folder, 'report.json'))).toBe(false)
+    const again = run(
+      ...[original!, changed!, '--out', folder, '--formats', 'all', '--names', '--gzip'],
+      ...['--title', title, '--note', '=1+1', '--theme', 'dark', '--width', '1600', '--span', '10:50'],
+      ...['--excerpt', '20:21'],
+    )
+    expect(again.stderr).toBe('')
+    expect(again.stdout).toMatch(/Left out of excerpt A: .*never in an excerpt/)
+    const { files, span } = readReport()
+    const forms = ['png', 'svg', 'md', 'txt', 'html'].map((end) => `comparison.${end}`)
+    expect(files).toEqual(['report.json', ...forms, 'excerpt-a.csv.gz', 'excerpt-b.csv.gz'])
+    expect(span).toEqual({ t0_s: 10, t1_s: 50 })
+    const read = (name: string) => readFileSync(join(folder, name), 'utf8')
+    expect(readPngText(readFileSync(join(folder, 'comparison.png')))['Title']).toBe(title)
+    expect(readFileSync(join(folder, 'comparison.png')).readUInt32BE(16)).toBe(3200)
+    expect(read('comparison.svg')).toContain('D &lt;b&gt;raised&lt;/b&gt; | I =0')
+    expect(read('comparison.md')).toContain('# D &lt;b&gt;raised&lt;/b&gt; \\| I =0')
+    expect(read('comparison.txt')).toContain(title)
+    expect(read('comparison.txt')).toContain('gains-original.csv')
+    expect(read('comparison.html')).toContain('<title>D &lt;b&gt;raised&lt;/b&gt; | I =0</title>')
+    const [head = '', ...rows] = gunzipSync(readFileSync(join(folder, 'excerpt-a.csv.gz')))
+      .toString()
+      .trim()
+      .split('\r\n')
+    expect(head).toMatch(/^time \(s\),gyro roll \(deg\/s\),/)
+    // A second of a 100 Hz log.
+    expect(Math.abs(rows.length - 101)).toBeLessThan(4)
   })
 
   test('swapping the files mirrors every difference', () => {
@@ -147,6 +191,12 @@ describe('what can not be read', () => {
       [folder, folder, '--out', folder],
       [],
       ['--frobnicate'],
+      ['a.csv', 'b.csv', '--out', folder, '--formats', 'bmp'],
+      ['a.csv', 'b.csv', '--out', folder, '--theme', 'pink'],
+      ['a.csv', 'b.csv', '--out', folder, '--width', '12'],
+      ['a.csv', 'b.csv', '--out', folder, '--span', '5:3'],
+      ['a.csv', 'b.csv', '--out', folder, '--gzip'],
+      ['a.csv', 'b.csv', '--out', folder, '--settings-a', 'a.txt'],
     ]) {
       const { status, stderr } = run(...args)
       expect(status).toBe(2)
