@@ -37,7 +37,9 @@ function cellOf({ a, b, effect, word, interval, pairs, reason }: MeasureVerdict)
     difference: effect,
     word,
     pairs,
-    ...(interval && interval.low < interval.high ? { interval: { low: interval.low, high: interval.high } } : {}),
+    ...(interval && interval.low < interval.high
+      ? { interval: { low: interval.low, high: interval.high } }
+      : {}),
     ...(none && reason ? { reason } : {}),
   }
 }
