@@ -6,6 +6,7 @@ import { Worker } from 'node:worker_threads'
 import { isProblem } from '../../workers/log/problems.ts'
 import type { Library } from '../library/library.ts'
 import type { DemoState } from './contract/schemas.ts'
+import { DemoTrail } from './demo-trail.ts'
 import type { DemoMessage } from './demo.worker.ts'
 import type { IncomingFiles } from './incoming.ts'
 import { workerEntry } from '../worker-entry.ts'
@@ -25,6 +26,7 @@ export class DemoFlights {
   readonly #changed: () => void
   readonly #log: (line: string) => void
   readonly #stop = new AbortController()
+  readonly #trail: DemoTrail
   #running: Promise<void> = Promise.resolve()
 
   constructor(
@@ -36,6 +38,7 @@ export class DemoFlights {
   ) {
     this.#home = home
     this.#library = library
+    this.#trail = new DemoTrail(library)
     this.#incoming = incoming
     this.#changed = changed
     this.#log = log
@@ -99,7 +102,10 @@ export class DemoFlights {
       demo: true,
       settings: { name: flight.settingsName, text: flight.settingsText },
     })
-    if (flightId !== undefined) this.#mark(this.#library.reading(flightId).contentHash, flight)
+    if (flightId !== undefined) {
+      this.#mark(this.#library.reading(flightId).contentHash, flight)
+      this.#trail.add(flightId, flight)
+    }
     this.#tell({
       state: 'making',
       done: flight.order / flight.count,

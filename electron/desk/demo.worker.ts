@@ -12,6 +12,9 @@ export interface DemoMessage {
   readonly craft: string
   readonly title: string
   readonly note: string
+  /** What was changed since the flight before, and why; empty for the first. */
+  readonly changeNote: string
+  readonly expectation: string
   readonly moments: readonly DemoMoment[]
 }
 
@@ -29,6 +32,8 @@ for (const flight of demoFlights()) {
     settingsText,
     craft,
     title,
+    changeNote,
+    expectation: flight.expectation,
     note: [changeNote, note].filter(Boolean).join(' '),
     moments,
   } satisfies DemoMessage)

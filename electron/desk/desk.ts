@@ -17,6 +17,7 @@ import { DemoFlights } from './demo.ts'
 import type { Desk } from './desk-types.ts'
 import { FlightChanges } from './flight-changes.ts'
 import { IncomingFiles, type Work } from './incoming.ts'
+import { changeAnswers } from './change-answers.ts'
 import { momentAnswers } from './moment-answers.ts'
 import { parseArrival, replyTo, streamReply } from './reply.ts'
 import { WatchedFolders } from './watched-folders.ts'
@@ -101,6 +102,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       return { folders: folders.list() }
     },
     ...momentAnswers(library),
+    ...changeAnswers(library, () => watchers.notify()),
     'kept.get': ({ key }) => ({ value: library.memory.kept(key) }),
     'kept.set': ({ key, value }) => {
       library.memory.keep(key, value)
@@ -112,8 +114,9 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
     'incoming.open': (body, work) =>
       incoming.open(parseArrival(STREAMS['incoming.open'].request, body).path, work),
     'incoming.index': async (body, work) => {
-      const { incomingId, assignments } = parseArrival(STREAMS['incoming.index'].request, body)
-      const ids = await incoming.index(incomingId, assignments as Assignment[] | null, work)
+      const { incomingId, assignments, settings } = parseArrival(STREAMS['incoming.index'].request, body)
+      const facts = settings === undefined ? {} : { settings }
+      const ids = await incoming.index(incomingId, assignments as Assignment[] | null, work, facts)
       watchers.notify()
       return { flight: library.get(ids[0] as number), flights: ids.length }
     },

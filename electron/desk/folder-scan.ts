@@ -1,7 +1,8 @@
 import { stat } from 'node:fs/promises'
-import { sep } from 'node:path'
+import { basename, dirname, sep } from 'node:path'
 import { isProblem, Problem } from '../../workers/log/problems.ts'
 import { findLogs, type FoundLog } from '../intake/find-logs.ts'
+import { logOfSheet } from '../intake/settings-beside.ts'
 import type { Library } from '../library/library.ts'
 import type { Source } from '../library/sources.ts'
 import type { Incoming } from './contract/schemas.ts'
@@ -44,6 +45,10 @@ export async function scanFolder(root: string, options: ScanOptions): Promise<Sc
   const unreadable: string[] = []
   const found = await listed(root, options, unreadable)
   const here = new Set(found.map(({ path }) => path))
+  const namesIn = Map.groupBy(
+    found.map(({ path }) => path),
+    dirname,
+  )
   let added = 0
   let unsettled = 0
   for (const [index, log] of found.entries()) {
@@ -55,6 +60,7 @@ export async function scanFolder(root: string, options: ScanOptions): Promise<Sc
       unsettled += 1
       continue
     }
+    if (await isSheet(log, namesIn.get(dirname(log.path)) ?? [], options)) continue
     if (await takeIn(log, options)) added += 1
     onChange()
   }
@@ -77,6 +83,17 @@ function isSettled(before: Source, log: FoundLog, library: Library): boolean {
     hash !== null &&
     (library.findByContent(hash) !== null || library.sources.isLeftOut(hash))
   )
+}
+
+/** A settings sheet beside its log is kept with that log's flights, and is no log that could not be read. */
+async function isSheet(file: FoundLog, paths: readonly string[], { library, now_ms }: ScanOptions) {
+  const names = paths.map((path) => basename(path))
+  const log = await logOfSheet(file.path, names)
+  if (log === null) return false
+  const { path, bytes, changed_ms } = file
+  const problem = `No log: the settings sheet of ${log}.`
+  library.sources.see({ path, contentHash: null, bytes, changed_ms, state: 'refused', problem }, now_ms())
+  return true
 }
 
 /** Takes one file in: true when it was a log that was not in the logbook yet. */

@@ -8,10 +8,11 @@ import { readFileFacts } from '../../workers/flight/file-facts.ts'
 import type { Inspection } from '../../workers/log/log.ts'
 import { isProblem, Problem } from '../../workers/log/problems.ts'
 import { contentHash, inspectLog, readLog } from '../intake/intake.ts'
+import { settingsBeside } from '../intake/settings-beside.ts'
 import { judgeLog } from '../library/judge-log.ts'
 import type { FlightFacts, Library } from '../library/library.ts'
 import { readHead, sampleOf, type HeadColumns } from './samples.ts'
-import type { Incoming, Progress } from './contract/schemas.ts'
+import type { Incoming, Progress, SettingsText } from './contract/schemas.ts'
 
 interface Waiting {
   readonly path: string
@@ -23,6 +24,8 @@ interface Waiting {
   readonly ours: boolean
   readonly contentHash: string
   readonly inspection: Inspection
+  /** The settings sheet that lies beside it. */
+  readonly settings: SettingsText | null
   /** The first rows as columns, once they were asked for. */
   head?: Promise<HeadColumns>
 }
@@ -200,11 +203,14 @@ export class IncomingFiles {
     const usable = remembered && faultInAssignments(remembered, inspection.columns) === null
     const shown: Inspection = usable ? { ...inspection, assignments: remembered } : inspection
     const incomingId = randomUUID()
-    this.#waiting.set(incomingId, { ...file, contentHash: hash, inspection: shown })
+    // Of a dropped file the desk knows no place: the window offers what was dropped with it.
+    const settings = file.ours ? null : await settingsBeside(file.path)
+    this.#waiting.set(incomingId, { ...file, contentHash: hash, inspection: shown, settings })
     return {
       incomingId,
       inspection: structuredClone(shown) as Incoming['inspection'],
       known: this.#known(hash),
+      settings,
     }
   }
 }
@@ -248,7 +254,7 @@ function cleanName(name: string): string {
 }
 
 /** What the log's place, its name and the lines above its table say of its flights. */
-function factsOf({ path, place, ours, inspection }: Waiting): FlightFacts {
+function factsOf({ path, place, ours, inspection, settings }: Waiting): FlightFacts {
   const { title, craft, date } = readFileFacts(place, inspection.preamble)
   return {
     name: title,
@@ -258,6 +264,6 @@ function factsOf({ path, place, ours, inspection }: Waiting): FlightFacts {
     flownAt_ms: date === null ? null : Date.parse(`${date}${date.includes('T') ? '' : 'T00:00:00'}Z`),
     demo: false,
     sourcePath: ours ? null : path,
-    settings: null,
+    settings,
   }
 }

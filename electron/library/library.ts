@@ -6,7 +6,8 @@ import type { Assignment } from '../../workers/columns/roles.ts'
 import { readFileFacts } from '../../workers/flight/file-facts.ts'
 import type { Notice, ReadLog } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
-import { assignmentSchema, type FlightDetail } from '../desk/contract/schemas.ts'
+import { assignmentSchema, type FlightDetail, type SettingsText } from '../desk/contract/schemas.ts'
+import { Changes } from './changes.ts'
 import { openDatabase } from './database.ts'
 import { fileNoticesOf, wholeLog, type FlightPart, type LogJudgement } from './judgement.ts'
 import { Listing } from './listing.ts'
@@ -14,7 +15,7 @@ import { Memory } from './memory.ts'
 import { Moments } from './moments.ts'
 import { readingKey } from './reading-key.ts'
 import { Results } from './results.ts'
-import { detailOf, noticesOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
+import { detailOf, noticesOf, settingsOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
 import { Sources } from './sources.ts'
 import { parseStoredLog } from './stored-log.ts'
 import type { RowRange } from './survey.ts'
@@ -27,7 +28,7 @@ export interface FlightFacts {
   readonly flownAt_ms: number | null
   readonly demo: boolean
   readonly sourcePath: string | null
-  readonly settings: { readonly name: string; readonly text: string } | null
+  readonly settings: SettingsText | null
 }
 
 /** What the pilot may change of a flight's words. */
@@ -35,7 +36,7 @@ export interface FlightEdit {
   readonly name?: string
   readonly craft?: string
   readonly note?: string
-  readonly settings?: { readonly name: string; readonly text: string } | null
+  readonly settings?: SettingsText | null
 }
 
 /** A log in the library, for looking at it anew. */
@@ -57,6 +58,7 @@ const assignmentsSchema = v.array(assignmentSchema)
  * One writer; every method is synchronous and short.
  */
 export class Library {
+  readonly changes: Changes
   readonly listing: Listing
   readonly memory: Memory
   readonly moments: Moments
@@ -74,6 +76,7 @@ export class Library {
     this.listing = new Listing(this.#database)
     this.memory = new Memory(this.#database)
     this.moments = new Moments(this.#database, (work) => this.together(work))
+    this.changes = new Changes(this.#database, this.memory)
     this.results = new Results(this.#database)
     this.sources = new Sources(this.#database)
   }
@@ -229,8 +232,7 @@ export class Library {
       flownAt_ms: summary.flownAt_ms,
       demo: summary.demo,
       sourcePath: null,
-      settings:
-        row.settings_name === null ? null : { name: row.settings_name, text: row.settings_text ?? '' },
+      settings: settingsOf(row),
     }
     return this.together(() => this.#addPart(row.content_hash, facts, part, this.#assignments(flightId)))
   }
@@ -247,8 +249,13 @@ export class Library {
         .run(change.name ?? null, change.craft ?? null, change.note ?? null, flightId)
       if (change.settings !== undefined) {
         this.#database
-          .prepare('UPDATE flight SET settings_name = ?, settings_text = ? WHERE id = ?')
-          .run(change.settings?.name ?? null, change.settings?.text ?? null, flightId)
+          .prepare('UPDATE flight SET settings_name = ?, settings_text = ?, settings_how = ? WHERE id = ?')
+          .run(
+            change.settings?.name ?? null,
+            change.settings?.text ?? null,
+            change.settings?.how ?? null,
+            flightId,
+          )
       }
       this.listing.relist(flightId)
     })
@@ -284,8 +291,8 @@ export class Library {
     const { lastInsertRowid } = this.#database
       .prepare(
         `INSERT INTO flight (content_hash, name, craft, note, flown_at_ms, demo, settings_name, settings_text,
-                             from_row, to_row, t0_s, t1_s, clock, notices, activity)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+                             settings_how, from_row, to_row, t0_s, t1_s, clock, notices, activity)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
       )
       .run(
         contentHash,
@@ -296,6 +303,7 @@ export class Library {
         facts.demo ? 1 : 0,
         facts.settings?.name ?? null,
         facts.settings?.text ?? null,
+        facts.settings?.how ?? null,
         ...partColumns(part),
       )
     const id = Number(lastInsertRowid)
@@ -317,7 +325,7 @@ export class Library {
   #row(flightId: number): FlightRow {
     const row = this.#database
       .prepare<[number], FlightRow>(
-        `SELECT settings_name, settings_text, clock, from_row, to_row, file.content_hash, bytes, header_key, log,
+        `SELECT settings_name, settings_text, settings_how, clock, from_row, to_row, file.content_hash, bytes, header_key, log,
                 file.notices AS file_notices, spans, file.activity AS file_activity
          FROM flight JOIN file USING (content_hash) WHERE flight.id = ?`,
       )

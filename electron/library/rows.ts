@@ -10,6 +10,7 @@ import {
   sourceStateSchema,
   type FlightDetail,
   type FlightSummary,
+  type SettingsText,
 } from '../desk/contract/schemas.ts'
 
 /** A line of the logbook, as SQLite gives it. */
@@ -38,6 +39,7 @@ export interface SummaryRow {
 export interface FlightRow {
   readonly settings_name: string | null
   readonly settings_text: string | null
+  readonly settings_how: string | null
   readonly clock: string
   readonly from_row: number | null
   readonly to_row: number | null
@@ -98,8 +100,17 @@ export function detailOf(
     assignments: [...assignments].sort((a, b) => (order.get(a.role) ?? 0) - (order.get(b.role) ?? 0)),
     clock: clockOf(row.clock),
     log: { duration_s: log.clock.duration_s, ...whole },
-    settings: row.settings_name === null ? null : { name: row.settings_name, text: row.settings_text ?? '' },
+    settings: settingsOf(row),
   }
+}
+
+/** The settings kept with a flight; null when there are none. */
+export function settingsOf({
+  settings_name: name,
+  settings_text: text,
+  settings_how: how,
+}: Pick<FlightRow, 'settings_name' | 'settings_text' | 'settings_how'>): SettingsText | null {
+  return name === null ? null : { name, text: text ?? '', ...(how === null ? {} : { how }) }
 }
 
 /** What the details show of the log as a whole. */

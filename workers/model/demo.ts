@@ -37,6 +37,8 @@ export interface DemoFlight {
   readonly note: string
   /** What was changed since the flight before, and why; empty for the first. */
   readonly changeNote: string
+  /** What the pilot expected of that change; empty for the first. */
+  readonly expectation: string
   readonly moments: readonly DemoMoment[]
 }
 
@@ -49,6 +51,7 @@ interface Plan {
   readonly title: string
   readonly note: string
   readonly changeNote: string
+  readonly expectation: string
   readonly craft: Craft
   /** How the battery lies: a line of the settings sheet. */
   readonly mount: 'lengthwise' | 'crosswise'
@@ -75,6 +78,7 @@ function plans(): Plan[] {
       title: 'Baseline',
       note: 'New build, first settings. Bounces after rolls and flips, shakes when caught out of a drop.',
       changeNote: '',
+      expectation: '',
       craft: LANTERN,
       mount: 'lengthwise',
       tune: first,
@@ -100,6 +104,7 @@ function plans(): Plan[] {
       title: 'Higher I limit',
       note: 'Felt worse all over. Wind had come up and I was flying hard.',
       changeNote: 'Raised the I limit on roll and pitch from 0.25 to 0.4, hoping for a firmer hold in drops.',
+      expectation: 'Less shaking when caught out of a drop; nothing else.',
       craft: LANTERN,
       mount: 'lengthwise',
       tune: limits,
@@ -114,6 +119,7 @@ function plans(): Plan[] {
       title: 'More feed-forward',
       note: 'Follows the sticks at once. Same calm air as the first day.',
       changeNote: 'Feed-forward on roll and pitch 2.5 times as large: the craft always came late.',
+      expectation: 'Less lag and less error on roll and pitch; yaw as it was.',
       craft: LANTERN,
       mount: 'lengthwise',
       tune: forward,
@@ -128,6 +134,7 @@ function plans(): Plan[] {
       title: 'Battery crosswise',
       note: 'Flips feel tight now. Rolls not so sure.',
       changeNote: 'Turned the battery across the frame to clear the camera. No setting changed.',
+      expectation: 'No difference in the air.',
       craft: turned,
       mount: 'crosswise',
       tune: forward,
@@ -148,6 +155,7 @@ function plans(): Plan[] {
       title: 'Motor top at half',
       note: 'Tame and quiet, but it mushes through rolls and falls through the catch of a drop.',
       changeNote: 'Motor top from 100 % to 50 %, to spare a tired battery.',
+      expectation: 'Longer flights, softer punches, the same handling.',
       craft: turned,
       mount: 'crosswise',
       tune: { ...forward, top: 0.5 },
@@ -221,6 +229,7 @@ function flyPlan(plan: Plan, order: number, seed: number): DemoFlight {
     title: plan.title,
     note: plan.note,
     changeNote: plan.changeNote,
+    expectation: plan.expectation,
     moments: plan.moments(truth),
   }
 }

@@ -16,8 +16,10 @@ import {
   incomingSchema,
   problemSchema,
   progressSchema,
+  settingsSchema,
   spanSchema,
 } from './schemas.ts'
+import { CHANGE_CALLS } from './changes.ts'
 import { foldersSchema } from './folders.ts'
 import { listRequestSchema, logbookSchema } from './listing.ts'
 import { MOMENT_CALLS } from './moments.ts'
@@ -53,9 +55,7 @@ export const CALLS = {
       name: v.exactOptional(text),
       craft: v.exactOptional(text),
       note: v.exactOptional(text),
-      settings: v.exactOptional(
-        v.nullable(v.object({ name: text, text: v.pipe(v.string(), v.maxLength(200_000)) })),
-      ),
+      settings: v.exactOptional(v.nullable(settingsSchema)),
     }),
     response: flightDetailSchema,
   },
@@ -69,6 +69,7 @@ export const CALLS = {
   'folders.stop': { request: v.object({ path: text }), response: foldersSchema },
   'folders.look': { request: v.object({ path: text }), response: foldersSchema },
   ...MOMENT_CALLS,
+  ...CHANGE_CALLS,
   'kept.get': { request: v.object({ key: text }), response: v.object({ value: v.nullable(v.string()) }) },
   'kept.set': {
     request: v.object({ key: text, value: v.pipe(v.string(), v.maxLength(200_000)) }),
@@ -80,7 +81,12 @@ export const STREAMS = {
   /** Looks at a file by its path (given on the command line), as /desk/files does for one that was dropped. */
   'incoming.open': { request: v.object({ path: v.string() }), response: incomingSchema },
   'incoming.index': {
-    request: v.object({ incomingId: v.string(), assignments: v.nullable(v.array(assignmentSchema)) }),
+    request: v.object({
+      incomingId: v.string(),
+      assignments: v.nullable(v.array(assignmentSchema)),
+      /** The settings to keep with the flights; null for none; left out, those that lie beside the log. */
+      settings: v.exactOptional(v.nullable(settingsSchema)),
+    }),
     /** The first flight of the file, and how many there are. */
     response: v.object({ flight: flightDetailSchema, flights: v.number() }),
   },

@@ -140,6 +140,15 @@ export type FlightSummary = v.InferOutput<typeof flightSummarySchema>
 
 export const offeredKindSchema = v.picklist(['flight', 'short', 'whole'])
 
+/** A flight's settings sheet, verbatim, and how it was come by. */
+export const settingsSchema = v.object({
+  name: v.pipe(v.string(), v.maxLength(4000)),
+  text: v.pipe(v.string(), v.maxLength(200_000)),
+  /** In a sentence; left out where the pilot gave it. */
+  how: v.exactOptional(v.pipe(v.string(), v.maxLength(1000))),
+})
+export type SettingsText = v.InferOutput<typeof settingsSchema>
+
 /** Everything about one flight but its samples, which go by bulk. */
 export const flightDetailSchema = v.object({
   ...flightSummarySchema.entries,
@@ -166,7 +175,7 @@ export const flightDetailSchema = v.object({
       }),
     ),
   }),
-  settings: v.nullable(v.object({ name: v.string(), text: v.string() })),
+  settings: v.nullable(settingsSchema),
 })
 export type FlightDetail = v.InferOutput<typeof flightDetailSchema>
 
@@ -184,6 +193,8 @@ export const incomingSchema = v.object({
   inspection: inspectionSchema,
   /** The flight that this very file already is, found by its content. */
   known: v.nullable(v.object({ flightId: flightIdSchema, name: v.string() })),
+  /** A settings sheet that lies beside it, which is kept with its flights unless that is declined. */
+  settings: v.nullable(settingsSchema),
 })
 export type Incoming = v.InferOutput<typeof incomingSchema>
 
