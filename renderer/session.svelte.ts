@@ -1,5 +1,6 @@
 import { call } from './desk/client.ts'
 import * as v from 'valibot'
+import { undoStack } from './commands/undo.svelte.ts'
 import { theme, type ThemeChoice } from './theme/theme.svelte.ts'
 import { isProblem } from '../workers/log/problems.ts'
 
@@ -13,6 +14,11 @@ const keptSchema = v.object({
   theme: v.picklist(['system', 'light', 'dark']),
 })
 
+interface Chosen {
+  readonly a: number | null
+  readonly b: number | null
+}
+
 /** Which screen is shown and which two flights are chosen; restored when the window opens again. */
 class Session {
   screen = $state<Screen>('logbook')
@@ -22,14 +28,17 @@ class Session {
   /** Makes a flight A or B; choosing it again lets go of it. The two are never the same flight. */
   choose(side: 'a' | 'b', flightId: number): void {
     const other = side === 'a' ? 'b' : 'a'
-    this[side] = this[side] === flightId ? null : flightId
-    if (this[other] === flightId) this[other] = null
-    this.keep()
+    const letsGo = this[side] === flightId
+    const next: Chosen = {
+      ...this.#chosen,
+      [side]: letsGo ? null : flightId,
+      ...(this[other] === flightId && { [other]: null }),
+    }
+    this.#changeTo(next, `${letsGo ? 'let go of' : 'choose'} flight ${side.toUpperCase()}`)
   }
 
   swap(): void {
-    ;[this.a, this.b] = [this.b, this.a]
-    this.keep()
+    this.#changeTo({ a: this.b, b: this.a }, 'swap A and B')
   }
 
   show(screen: Screen): void {
@@ -38,8 +47,14 @@ class Session {
   }
 
   setTheme(choice: ThemeChoice): void {
-    theme.choice = choice
-    this.keep()
+    const before = theme.choice
+    if (choice === before) return
+    const take = (one: ThemeChoice) => {
+      theme.choice = one
+      this.keep()
+    }
+    take(choice)
+    undoStack.did({ name: 'change the theme', undo: () => take(before), redo: () => take(choice) })
   }
 
   /** Lets go of flights that are no longer in the logbook. */
@@ -47,6 +62,22 @@ class Session {
     if (this.a !== null && !known.has(this.a)) this.a = null
     if (this.b !== null && !known.has(this.b)) this.b = null
     if (this.screen !== 'logbook' && (this.a === null || this.b === null)) this.screen = 'logbook'
+  }
+
+  get #chosen(): Chosen {
+    return { a: this.a, b: this.b }
+  }
+
+  #changeTo(next: Chosen, name: string): void {
+    const before = this.#chosen
+    const take = ({ a, b }: Chosen) => {
+      this.a = a
+      this.b = b
+      if (a === null || b === null) this.screen = 'logbook'
+      this.keep()
+    }
+    take(next)
+    undoStack.did({ name, undo: () => take(before), redo: () => take(next) })
   }
 
   async restore(): Promise<void> {

@@ -53,6 +53,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
         demo: demo.state,
       }
     },
+    'logbook.place': (asked) => ({ index: library.listing.place(asked) }),
     'flight.previous': ({ flightId }) => ({ flight: library.listing.previous(flightId) }),
     'flight.get': ({ flightId }) => library.get(flightId),
     'flight.assign': async ({ flightId, assignments }) => {

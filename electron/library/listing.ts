@@ -1,5 +1,5 @@
 import type Database from 'better-sqlite3'
-import type { FlightGroup, ListRequest } from '../desk/contract/listing.ts'
+import type { FlightGroup, ListRequest, PlaceRequest } from '../desk/contract/listing.ts'
 import type { FlightSummary } from '../desk/contract/schemas.ts'
 import { FLIGHTS_WITH } from './moments.ts'
 import { summaryOf, type SummaryRow } from './rows.ts'
@@ -90,6 +90,20 @@ export class Listing {
     }
   }
 
+  /** How many flights stand before this one in the list; null when it is not in it. */
+  place(request: PlaceRequest): number | null {
+    const { where, values } = this.#conditions(request)
+    const index = this.#database
+      .prepare<Values, number>(
+        `SELECT place FROM
+           (SELECT flight_id, row_number() OVER (ORDER BY ${orderOf(request)}) - 1 AS place FROM listing ${where})
+         WHERE flight_id = :flightId`,
+      )
+      .pluck()
+      .get({ ...values, flightId: request.flightId })
+    return index ?? null
+  }
+
   /** The lines of these flights that are still there, in no particular order. */
   summaries(flightIds: readonly number[]): FlightSummary[] {
     const select = this.#database.prepare<[number], SummaryRow>(`${SUMMARY} WHERE flight_id = ?`)
@@ -111,7 +125,7 @@ export class Listing {
     return row ? (this.summaries([row.id])[0] ?? null) : null
   }
 
-  #conditions({ search, craft, health }: ListRequest): { where: string; values: Values } {
+  #conditions({ search, craft, health }: ListQuery): { where: string; values: Values } {
     const parts: string[] = []
     const values: Values = {}
     if (search.trim() !== '') {
@@ -138,7 +152,7 @@ export class Listing {
       .all(match, match)
   }
 
-  #groups(request: ListRequest, where: string, values: Values): FlightGroup[] {
+  #groups(request: ListQuery, where: string, values: Values): FlightGroup[] {
     const by = GROUPS[request.group]
     const columns = (['craft', 'day'] as const).map((name) => (by.includes(name) ? name : `NULL AS ${name}`))
     const grouping =
@@ -151,15 +165,16 @@ export class Listing {
   }
 }
 
+type ListQuery = Omit<PlaceRequest, 'flightId'>
 type Values = Record<string, string | number>
 
-function groupOrder({ group, sort, descending }: ListRequest): string[] {
+function groupOrder({ group, sort, descending }: ListQuery): string[] {
   // Days follow the direction of time only where time is what is sorted by; else the newest comes first.
   const days = sort === 'flown' && !descending ? 'ASC' : 'DESC'
   return GROUPS[group].map((by) => (by === 'craft' ? CRAFT_ORDER : `day = '', day ${days}`))
 }
 
-function orderOf(request: ListRequest): string {
+function orderOf(request: ListQuery): string {
   const direction = request.descending ? 'DESC' : 'ASC'
   return [
     ...groupOrder(request),

@@ -37,6 +37,12 @@ export class UndoStack {
     })
   }
 
+  /** Lets go of a change that can't be taken back (what it changed is gone), so that the ones before it can. */
+  skip(change: Undoable): void {
+    this.#done = this.#done.filter((one) => one !== change)
+    this.#undone = this.#undone.filter((one) => one !== change)
+  }
+
   redo(): Promise<void> {
     return this.#inTurn(async () => {
       const change = this.#undone.at(-1)

@@ -14,8 +14,10 @@ import { commonLevelRange } from '../../workers/picture/ranges.ts'
 import { isProblem, type Problem } from '../../workers/log/problems.ts'
 import { Latest } from '../work/latest.ts'
 import { comparisonWorkers } from '../work/workers.ts'
+import { nameOfPair, restoreView } from './kept-view.ts'
 import { loadFlight, type LoadedFlight } from './load-flight.ts'
 import { VerdictOf } from '../verdict/verdict.svelte.ts'
+import { viewKeeper } from './view-keeper.ts'
 import { View } from './view.svelte.ts'
 
 export type Side = 'a' | 'b'
@@ -93,12 +95,14 @@ export class Comparison {
         (worker) => worker.align(before.signals, after.signals),
         this.#stop.signal,
       )
+      const kept = await viewKeeper.find(nameOfPair(before.detail, after.detail))
       this.alignment = alignment
       this.offset_s = alignment.offset_s
       this.a = before
       this.b = after
       const whole = wholeSpan(before.signals, after.signals, alignment.offset_s)
       this.view.reset(whole, commonSpan(before.signals, after.signals, alignment.offset_s) ?? whole)
+      if (kept) restoreView(this, kept)
       this.fitScales()
     })
   }

@@ -29,9 +29,14 @@ export interface Watch {
   readonly onProgress?: (progress: Progress) => void
 }
 
-/** One small call. @throws Problem as the desk reports it, or 'cannot-read' when the desk does not answer. */
-export async function call<N extends CallName>(name: N, request: CallRequest<N>): Promise<CallResponse<N>> {
-  const response = await reach(`${PATHS.call}${name}`, { method: 'POST', body: JSON.stringify(request) })
+/** One small call; with `keepalive` it is sent although the window closes (up to 64 kB). @throws Problem as the desk reports it, or 'cannot-read' when the desk does not answer. */
+export async function call<N extends CallName>(
+  name: N,
+  request: CallRequest<N>,
+  { keepalive = false }: { readonly keepalive?: boolean } = {},
+): Promise<CallResponse<N>> {
+  const body = JSON.stringify(request)
+  const response = await reach(`${PATHS.call}${name}`, { method: 'POST', body, keepalive })
   const reply = v.parse(callReplySchema, await response.json())
   if (!reply.ok) throw problemFrom(reply.problem)
   return v.parse(CALLS[name].response as v.GenericSchema<unknown, CallResponse<N>>, reply.value)

@@ -71,6 +71,11 @@ export class FlightList {
     else this.#timer = setTimeout(ask, TYPING_MS)
   }
 
+  /** Where a flight stands in the list; null when it does not fit what is looked for. */
+  async placeOf(flightId: number): Promise<number | null> {
+    return (await call('logbook.place', { ...this.query, flightId })).index
+  }
+
   /** Sorts by a column; by the same once more turns the order round. */
   sortBy(sort: ListQuery['sort']): void {
     const same = this.query.sort === sort
@@ -78,10 +83,11 @@ export class FlightList {
     this.change({ sort, descending: same ? !this.query.descending : sort !== 'name' })
   }
 
-  /** Says which flights [from, to) are looked at; pages that are not here yet are asked for. */
-  look(from: number, to: number): void {
-    const pages: number[] = []
-    for (let page = Math.floor(from / PAGE); page * PAGE < to; page++) pages.push(page)
+  /** Says at which places flights are looked at; pages that are not here yet are asked for. */
+  look(indexes: readonly number[]): void {
+    const pages = indexes
+      .map((index) => Math.floor(index / PAGE))
+      .filter((page, at, all) => page !== all[at - 1])
     this.#looked = pages
     for (const page of pages) {
       if (this.#pages[page] || this.#asked.includes(page)) continue

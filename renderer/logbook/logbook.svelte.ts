@@ -4,6 +4,7 @@ import type { WatchedFolder } from '../../electron/desk/contract/folders.ts'
 import type { FolderFile } from './dropped-files.ts'
 import { FolderBatch } from './folder-batch.svelte.ts'
 import { FlightList } from './flight-list.svelte.ts'
+import { ListCursor } from './list-cursor.svelte.ts'
 import type { DemoState, FlightSummary, Incoming, Progress } from '../../electron/desk/contract/schemas.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { isProblem, type Problem } from '../../workers/log/problems.ts'
@@ -35,6 +36,10 @@ export class IncomingFile {
 /** The indexed flights and the files on their way in. */
 class LogbookState {
   readonly list = new FlightList((work) => this.#orSay(work))
+  readonly cursor = new ListCursor()
+  /** The flight whose details are open over the list. */
+  opened = $state<number | null>(null)
+  showsFolders = $state(false)
   /** The lines of the flights chosen as A and B, wherever they stand in the list. */
   #chosen = $state.raw<readonly FlightSummary[]>([])
   demo = $state.raw<DemoState>({ state: 'none', done: 0, message: '' })
@@ -83,6 +88,20 @@ class LogbookState {
   /** The line of a flight that is chosen or in sight. */
   summaryOf(flightId: number): FlightSummary | undefined {
     return this.#chosen.find((flight) => flight.id === flightId) ?? this.list.find(flightId)
+  }
+
+  /** Brings a flight's line into sight, also when what is looked for would leave it out. */
+  async reveal(flightId: number): Promise<void> {
+    await this.#orSay(async () => {
+      let index = await this.list.placeOf(flightId)
+      if (index === null) {
+        this.list.change({ search: '', craft: null, health: 'any' })
+        index = await this.list.placeOf(flightId)
+      }
+      if (index === null) return
+      this.cursor.folded.clear()
+      this.cursor.goTo(index)
+    })
   }
 
   /** The flight before this one of the same craft: the usual "before". */

@@ -21,7 +21,7 @@ import {
 } from './schemas.ts'
 import { CHANGE_CALLS } from './changes.ts'
 import { foldersSchema } from './folders.ts'
-import { listRequestSchema, logbookSchema } from './listing.ts'
+import { listRequestSchema, logbookSchema, placeRequestSchema, placeSchema } from './listing.ts'
 import { MOMENT_CALLS } from './moments.ts'
 
 const nothing = v.object({})
@@ -29,6 +29,7 @@ const text = v.pipe(v.string(), v.maxLength(4000))
 
 export const CALLS = {
   'logbook.list': { request: listRequestSchema, response: logbookSchema },
+  'logbook.place': { request: placeRequestSchema, response: placeSchema },
   /** The flight before this one of the same craft. */
   'flight.previous': {
     request: v.object({ flightId: flightIdSchema }),

@@ -7,7 +7,7 @@ const count = v.pipe(v.number(), v.integer(), v.minValue(0))
 /** The longest page that may be asked for. */
 export const MOST_LINES = 500
 
-export const listRequestSchema = v.object({
+const queryEntries = {
   /** Words, each of which must begin a word of name, craft, note, file name or settings. */
   search: v.optional(v.pipe(v.string(), v.maxLength(200)), ''),
   /** Only this craft's flights; '' for those without a name; null for all. */
@@ -18,12 +18,21 @@ export const listRequestSchema = v.object({
   /** Inside each group. */
   sort: v.optional(v.picklist(['flown', 'name', 'craft', 'length', 'rate', 'health']), 'flown'),
   descending: v.optional(v.boolean(), false),
+}
+
+export const listRequestSchema = v.object({
+  ...queryEntries,
   offset: v.optional(count, 0),
   limit: v.optional(v.pipe(count, v.maxValue(MOST_LINES)), 200),
   /** Flights whose lines are wanted wherever they stand: the chosen ones. */
   also: v.optional(v.pipe(v.array(flightIdSchema), v.maxLength(20)), []),
 })
 export type ListRequest = v.InferOutput<typeof listRequestSchema>
+
+/** Where a flight stands in the list; null when it does not fit what is looked for. */
+export const placeRequestSchema = v.object({ ...queryEntries, flightId: flightIdSchema })
+export const placeSchema = v.object({ index: v.nullable(count) })
+export type PlaceRequest = v.InferOutput<typeof placeRequestSchema>
 
 export const flightGroupSchema = v.object({
   /** Null where crafts are not grouped; '' for flights without a craft's name. */

@@ -1,5 +1,8 @@
 import { expect, test } from 'vitest'
-import { keyOf, type KeyPress } from '../../../renderer/commands/command.ts'
+import { isKey, keyOf, whyNotKey, type Command, type KeyPress } from '../../../renderer/commands/command.ts'
+import { findCommands } from '../../../renderer/commands/find.ts'
+import { parseKeptKeys } from '../../../renderer/commands/kept-keys.ts'
+import { KeyBindings } from '../../../renderer/commands/key-bindings.svelte.ts'
 import { CommandRegistry } from '../../../renderer/commands/registry.svelte.ts'
 import { UndoStack } from '../../../renderer/commands/undo.svelte.ts'
 
@@ -79,4 +82,75 @@ test('a change that could not be taken back stays to be tried again', async () =
   fails = false
   await stack.undo()
   expect(stack.nextUndo).toBeNull()
+})
+
+const command = (id: string, keys: string[], name = id): Command => ({
+  id,
+  name,
+  group: 'G',
+  keys,
+  run: () => {},
+})
+
+test('what keyOf writes is a key; half a combination is none', () => {
+  for (const key of ['Z', '+', '?', 'Ctrl+Z', 'Ctrl++', 'Ctrl+Alt+Shift+ArrowLeft', 'F5', 'Space'])
+    expect(isKey(key)).toBe(true)
+  for (const key of ['', 'Ctrl+', 'zz', 'Shift+Ctrl+Z', ' ', '__proto__']) expect(isKey(key)).toBe(false)
+  expect(whyNotKey('Tab')).toMatch(/works buttons/)
+  expect(whyNotKey('Ctrl+W')).toMatch(/window itself/)
+  expect(whyNotKey('Ctrl+J')).toBeNull()
+})
+
+test('a key given to one command is taken from the others; the usual ones need no entry', () => {
+  const bindings = new KeyBindings()
+  const [one, two] = [command('one', ['A', 'B']), command('two', ['C'])]
+  bindings.own = bindings.given(two, ['A'], [one, two])
+  expect(bindings.own).toEqual({ one: ['B'], two: ['A'] })
+  expect(bindings.keysOf(one)).toEqual(['B'])
+  bindings.own = bindings.given(two, ['C'], [one, two])
+  expect(bindings.own).toEqual({ one: ['B'] })
+  bindings.own = bindings.given(one, ['A', 'B'], [one, two])
+  expect(bindings.own).toEqual({})
+  bindings.own = bindings.given(one, [], [one, two])
+  expect(bindings.keysOf(one)).toEqual([])
+})
+
+test.each([
+  ['{'],
+  ['{"format":2,"keys":{}}'],
+  ['{"format":1,"keys":{"a":["Tab"]}}'],
+  ['{"format":1,"keys":{"a":["x"]}}'],
+  ['{"format":1,"keys":{"a":"X"}}'],
+])('kept shortcuts that do not fit count as none: %s', (text) => {
+  expect(parseKeptKeys(text)).toBeNull()
+})
+
+test('kept shortcuts that fit hold', () => {
+  expect(parseKeptKeys('{"format":1,"keys":{"a":["Ctrl+J"],"b":[]}}')).toEqual({ a: ['Ctrl+J'], b: [] })
+})
+
+test('in a field only those commands are pressed that say so', () => {
+  const registry = new CommandRegistry()
+  const ran: string[] = []
+  registry.register([
+    { ...command('a', ['X']), run: () => ran.push('a') },
+    { ...command('b', ['Ctrl+K']), inFields: true, run: () => ran.push('b') },
+  ])
+  expect(registry.press(press('x'), true)).toBe(false)
+  expect(registry.press(press('k', { ctrlKey: true }), true)).toBe(true)
+  expect(ran).toEqual(['b'])
+})
+
+test('letters in their order find a command; the best comes first', () => {
+  const all = ['Go to the verdict', 'Go to side by side', 'Theme: dark', 'Watched folders'].map(
+    (name, index) => command(String(index), [], name),
+  )
+  const names = (typed: string) => findCommands(typed, all).map((found) => found.command.name)
+  expect(names('')).toHaveLength(4)
+  expect(names('sbs')).toEqual(['Go to side by side'])
+  expect(names('thdrk')[0]).toBe('Theme: dark')
+  expect(names('xyz')).toEqual([])
+  const [found] = findCommands('dark', all)
+  expect(found?.parts.map(({ text }) => text).join('')).toBe('Theme: dark')
+  expect(found?.parts.find(({ typed }) => typed)?.text).toBe('dark')
 })

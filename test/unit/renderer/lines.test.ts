@@ -1,7 +1,15 @@
 import { describe, expect, test } from 'vitest'
 import type { FlightGroup } from '../../../electron/desk/contract/listing.ts'
-import { FLIGHT_HEIGHT_PX, GROUP_HEIGHT_PX, layOut, visibleLines } from '../../../renderer/logbook/lines.ts'
+import {
+  drawnFlight,
+  groupOf,
+  heightsFor,
+  layOut,
+  topOf,
+  visibleLines,
+} from '../../../renderer/logbook/lines.ts'
 
+const { flight_px: FLIGHT_HEIGHT_PX, group_px: GROUP_HEIGHT_PX } = heightsFor(16)
 const GROUPS: FlightGroup[] = [3, 1, 40, 2].map((count, index) => ({
   craft: `craft ${index}`,
   day: null,
@@ -59,5 +67,53 @@ describe('the lines in sight', () => {
 
   test('of an empty list are none', () => {
     expect(visibleLines(layOut([], 0), 0, 500)).toMatchObject({ lines: [], from: 0, to: 0, below_px: 0 })
+  })
+})
+
+describe('folded groups', () => {
+  const layout = layOut(
+    GROUPS,
+    TOTAL,
+    heightsFor(16),
+    ({ craft }) => craft === 'craft 0' || craft === 'craft 2',
+  )
+
+  test('draw their headings alone; the flights below keep their places in the list', () => {
+    expect(layout.lines).toBe(4 + 1 + 2)
+    const { lines } = visibleLines(layout, 0, layout.height_px)
+    expect(lines.flatMap((line) => (line.kind === 'flight' ? [line.index] : []))).toEqual([3, 44, 45])
+    expect(lines.flatMap((line) => (line.kind === 'group' ? [line.folded] : []))).toEqual([
+      true,
+      false,
+      true,
+      false,
+    ])
+  })
+
+  test('are stepped over by the keys', () => {
+    expect(drawnFlight(layout, null, 1)).toBe(3)
+    expect(drawnFlight(layout, null, -1)).toBe(45)
+    expect(drawnFlight(layout, 3, 1)).toBe(44)
+    expect(drawnFlight(layout, 44, -1)).toBe(3)
+    expect(drawnFlight(layout, 45, 10)).toBe(45)
+    // From a flight that was folded up since, on to the next that is drawn.
+    expect(drawnFlight(layout, 20, 1)).toBe(44)
+  })
+
+  test('say where a flight stands, and in which group', () => {
+    expect(topOf(layout, 3)).toBe(2 * GROUP_HEIGHT_PX)
+    expect(topOf(layout, 44)).toBe(4 * GROUP_HEIGHT_PX + FLIGHT_HEIGHT_PX)
+    expect(topOf(layout, 20)).toBeNull()
+    expect(groupOf(layout, 20)?.craft).toBe('craft 2')
+  })
+
+  test('nothing is drawn: nothing to step to', () => {
+    expect(
+      drawnFlight(
+        layOut(GROUPS, TOTAL, heightsFor(16), () => true),
+        null,
+        1,
+      ),
+    ).toBeNull()
   })
 })

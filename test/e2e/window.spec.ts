@@ -1,0 +1,206 @@
+/** The window as a whole: menu, palette, shortcuts of one's own, undo, and how it is all there again. */
+import AxeBuilder from '@axe-core/playwright'
+import type { Page } from '@playwright/test'
+import { chooseAndCompare, waitForNumbers } from './support/job.ts'
+import { expect, test } from './support/program.ts'
+
+test.use({ demo: true })
+test.slow()
+
+const ROWS = 'tbody tr:has(th[scope=row])'
+
+async function names(page: Page): Promise<string[]> {
+  await expect(page.locator(ROWS)).toHaveCount(5, { timeout: 120_000 })
+  return page.locator(`${ROWS} th strong`).allTextContents()
+}
+
+const faultsOf = async (page: Page) =>
+  (await new AxeBuilder({ page }).analyze()).violations.map(
+    ({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`,
+  )
+
+const palette = (page: Page) => page.getByRole('dialog', { name: 'Commands and flights' })
+
+test('the palette finds commands by a few letters, says what is missing, and goes to flights by name', async ({
+  page,
+}) => {
+  const [first, second] = await names(page)
+  await page.keyboard.press('Control+k')
+  const field = palette(page).getByRole('combobox')
+  await expect(field).toBeFocused()
+  await field.fill('verdict')
+  const option = palette(page).getByRole('option', { name: /Go to the verdict/ })
+  await expect(option).toHaveAttribute('aria-disabled', 'true')
+  await expect(option).toContainText('Choose flight A and flight B in the logbook first.')
+  await field.press('Enter')
+  await expect(palette(page)).toBeVisible()
+
+  await field.fill('thmdrk')
+  await expect(palette(page).getByRole('option').first()).toContainText('Theme: dark')
+  await field.press('Enter')
+  await expect(palette(page)).toBeHidden()
+  await expect(page.locator('html')).toHaveAttribute('data-theme', 'dark')
+
+  // A flight: shown in the logbook; taken as A or B without leaving the keys.
+  await page.keyboard.press('Control+k')
+  await field.fill(first!)
+  const flight = palette(page).getByRole('option', { name: new RegExp(`Flight ${first}`) })
+  await expect(flight).toBeVisible()
+  while ((await flight.getAttribute('aria-selected')) !== 'true') await field.press('ArrowDown')
+  await field.press('Alt+a')
+  await field.press('Enter')
+  await expect(page.locator(`${ROWS}:focus th strong`)).toHaveText(first!)
+  await expect(page.getByRole('button', { name: `Take ${first} as A, before` })).toHaveAttribute(
+    'aria-pressed',
+    'true',
+  )
+  // It opens while a field is typed into, too.
+  await page.getByRole('searchbox', { name: 'Search flights' }).fill(second!)
+  await page.keyboard.press('Control+k')
+  await expect(palette(page)).toBeVisible()
+  expect(await faultsOf(page)).toEqual([])
+})
+
+test('the menu holds every command of the screen, by key alone', async ({ page }) => {
+  await names(page)
+  const opener = page.getByRole('button', { name: /^Menu/ })
+  await opener.focus()
+  await page.keyboard.press('Enter')
+  const menu = page.getByRole('menu', { name: 'Menu' })
+  await expect(
+    menu.getByRole('group', { name: 'Screens' }).getByRole('menuitemcheckbox').first(),
+  ).toBeFocused()
+  await expect(menu.getByRole('menuitem', { name: 'Add logs…' })).toBeVisible()
+  await expect(menu.getByRole('menuitemcheckbox', { name: /^Go to frequency/ })).toHaveAttribute(
+    'aria-disabled',
+    'true',
+  )
+  expect(await faultsOf(page)).toEqual([])
+  await page.keyboard.press('ArrowRight')
+  await expect(menu.getByRole('group', { name: 'Changes' }).getByRole('menuitem').first()).toBeFocused()
+  for (const key of ['s', 's']) await page.keyboard.press(key)
+  await page.keyboard.press('Escape')
+  await expect(menu).toBeHidden()
+  await expect(opener).toBeFocused()
+  await page.keyboard.press('Enter')
+  await menu.getByRole('menuitemcheckbox', { name: 'Group by craft', exact: true }).click()
+  await expect(menu).toBeHidden()
+  await expect(page.getByLabel('Group by')).toHaveValue('craft')
+})
+
+test('a shortcut can be changed, clashes are told, and it is kept', async ({ page }) => {
+  await names(page)
+  await page.keyboard.press('?')
+  const dialog = page.getByRole('dialog', { name: 'Keys' })
+  const change = (name: string) => dialog.getByRole('button', { name: `Change the keys of ${name}` })
+  await change('Theme: dark').click()
+  await page.keyboard.press('Tab')
+  await change('Theme: dark').click()
+  await page.keyboard.press('Control+w')
+  await expect(dialog.getByRole('alert')).toContainText('Ctrl+W belongs to the window')
+  await page.keyboard.press('Alt+1')
+  await expect(dialog.getByText('Alt+1 does "Go to the logbook" already.')).toBeVisible()
+  await dialog.getByRole('button', { name: 'Leave it' }).click()
+  await change('Theme: dark').click()
+  await page.keyboard.press('d')
+  await expect(dialog.getByRole('status')).toHaveText('Done: D for "Theme: dark".')
+  expect(await faultsOf(page)).toEqual([])
+  await page.keyboard.press('Escape')
+  await page.keyboard.press('d')
+  await expect(page.locator('html')).toHaveAttribute('data-theme', 'dark')
+
+  await page.reload()
+  await names(page)
+  await page.keyboard.press('?')
+  await change('Theme: light').click()
+  await page.keyboard.press('d')
+  await dialog.getByRole('button', { name: 'Take it from there' }).click()
+  await expect(dialog.getByRole('button', { name: 'Put the keys of Theme: light back' })).toBeVisible()
+  await page.keyboard.press('Escape')
+  await page.keyboard.press('d')
+  await expect(page.locator('html')).toHaveAttribute('data-theme', 'light')
+  await page.keyboard.press('?')
+  await dialog.getByRole('button', { name: 'Put all keys back' }).click()
+  await expect(dialog.getByRole('button', { name: 'Put all keys back' })).toBeDisabled()
+  await page.keyboard.press('Escape')
+  await page.keyboard.press('Control+z')
+  await expect(page.getByText('Undone: all keys as they come.')).toBeVisible()
+})
+
+test('the list by key: lines, folding, choosing, details', async ({ page }) => {
+  const [first, second] = await names(page)
+  await page.keyboard.press('ArrowDown')
+  await expect(page.locator(`${ROWS}:focus th strong`)).toHaveText(first!)
+  await page.keyboard.press('a')
+  await page.keyboard.press('ArrowDown')
+  await page.keyboard.press('b')
+  await expect(page.getByRole('button', { name: 'See side by side' })).toBeEnabled()
+  await page.keyboard.press('Enter')
+  const details = page.getByRole('dialog', { name: second! })
+  await expect(details).toBeVisible()
+  await page.keyboard.press('Escape')
+  await page.keyboard.press('End')
+  await expect(page.locator(ROWS).last()).toBeFocused()
+  await page.keyboard.press('Shift+ArrowLeft')
+  await expect(page.locator(ROWS)).toHaveCount(0)
+  await expect(page.locator('tr.group').first()).toBeVisible()
+  await page.keyboard.press('Shift+ArrowRight')
+  await expect(page.locator(ROWS)).toHaveCount(5)
+  await page.keyboard.press('/')
+  await expect(page.getByRole('searchbox', { name: 'Search flights' })).toBeFocused()
+})
+
+test('choices and the theme can be undone and redone; the buttons say what', async ({ page }) => {
+  const [first] = await names(page)
+  const take = page.getByRole('button', { name: `Take ${first} as A, before` })
+  const undo = page.getByRole('button', { name: /^Undo/ })
+  await expect(undo).toBeDisabled()
+  await take.click()
+  await page.getByRole('button', { name: 'Undo: choose flight A' }).click()
+  await expect(take).toHaveAttribute('aria-pressed', 'false')
+  await expect(page.getByText('Undone: choose flight A.')).toBeVisible()
+  await page.keyboard.press('Control+y')
+  await expect(take).toHaveAttribute('aria-pressed', 'true')
+})
+
+test('a pair opens again as it was left, also after another was looked at', async ({ page }) => {
+  const [first, second, third] = await names(page)
+  await chooseAndCompare(page, first!, second!)
+  await waitForNumbers(page)
+  const shown = page.getByRole('img', { name: /^Overview of both flights/ })
+  const whole = await shown.getAttribute('aria-label')
+  await page.keyboard.press('+')
+  await page.keyboard.press('+')
+  await page.keyboard.press('ArrowRight')
+  await page.keyboard.press('1')
+  await page.keyboard.press('.')
+  await page.keyboard.press('o')
+  await page.getByText('Rows', { exact: true }).click()
+  await page.getByRole('checkbox', { name: 'motors' }).check()
+  await expect(shown).not.toHaveAttribute('aria-label', whole!)
+  const left = {
+    view: await shown.getAttribute('aria-label'),
+    cursor: await page.getByTestId('cursor-time').textContent(),
+    offset: await page.getByTestId('offset').textContent(),
+  }
+  const isAsLeft = async () => {
+    await waitForNumbers(page)
+    await expect(shown).toHaveAttribute('aria-label', left.view!)
+    await expect(page.getByTestId('cursor-time')).toHaveText(left.cursor!)
+    await expect(page.getByTestId('offset')).toHaveText(left.offset!)
+    await expect(page.getByRole('button', { name: 'Beside' })).toHaveAttribute('aria-pressed', 'true')
+    await expect(page.getByRole('img', { name: /^Motors/ }).first()).toBeVisible()
+  }
+  // At once: what has not been written yet must not be lost with the window.
+  await page.reload()
+  await isAsLeft()
+  await page.getByRole('button', { name: 'Logbook', exact: true }).click()
+  await page.getByRole('button', { name: `Take ${third} as B, after` }).click()
+  await page.getByRole('button', { name: 'See side by side' }).click()
+  await waitForNumbers(page)
+  await expect(page.getByRole('button', { name: 'Overlaid' })).toHaveAttribute('aria-pressed', 'true')
+  await page.getByRole('button', { name: 'Logbook', exact: true }).click()
+  await page.getByRole('button', { name: `Take ${second} as B, after` }).click()
+  await page.getByRole('button', { name: 'See side by side' }).click()
+  await isAsLeft()
+})
