@@ -37,6 +37,12 @@ class Session {
     this.#changeTo(next, `${letsGo ? 'let go of' : 'choose'} flight ${side.toUpperCase()}`)
   }
 
+  /** Makes a flight A or B again, as part of undoing something else. */
+  take(side: 'a' | 'b', flightId: number): void {
+    this[side] = flightId
+    this.keep()
+  }
+
   swap(): void {
     this.#changeTo({ a: this.b, b: this.a }, 'swap A and B')
   }

@@ -81,6 +81,11 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       watchers.notify()
       return {}
     },
+    'flight.restore': ({ flightId }) => {
+      library.restore(flightId)
+      watchers.notify()
+      return library.get(flightId)
+    },
     'incoming.discard': async ({ incomingId }) => {
       await incoming.discard(incomingId)
       return {}

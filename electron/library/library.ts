@@ -1,4 +1,4 @@
-import { mkdirSync, rmSync } from 'node:fs'
+import { existsSync, mkdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import * as v from 'valibot'
@@ -14,6 +14,7 @@ import { Listing } from './listing.ts'
 import { Memory } from './memory.ts'
 import { Moments } from './moments.ts'
 import { readingKey } from './reading-key.ts'
+import { RemovedFlights } from './removed-flights.ts'
 import { Results } from './results.ts'
 import { detailOf, noticesOf, settingsOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
 import { Sources } from './sources.ts'
@@ -64,6 +65,7 @@ export class Library {
   readonly moments: Moments
   readonly results: Results
   readonly sources: Sources
+  readonly #removed: RemovedFlights
   readonly #database: Database.Database
   readonly #columns: string
 
@@ -79,6 +81,8 @@ export class Library {
     this.changes = new Changes(this.#database, this.memory)
     this.results = new Results(this.#database)
     this.sources = new Sources(this.#database)
+    this.#removed = new RemovedFlights(this.#database)
+    this.#clearRemoved()
   }
 
   /**
@@ -123,6 +127,7 @@ export class Library {
   add(log: ReadLog, facts: FlightFacts, now_ms: number, judgement: LogJudgement = wholeLog(log)): number[] {
     return this.together(() => {
       this.sources.takeBack(log.contentHash)
+      this.#removed.forget(log.contentHash)
       this.#database
         .prepare(
           `INSERT INTO file (content_hash, file_name, bytes, source_path, header_key, log, indexed_at_ms, notices,
@@ -262,24 +267,43 @@ export class Library {
   }
 
   /**
-   * Takes a flight out of the logbook; with the last flight of a log goes its column file. The log itself is never
-   * touched, and a watched folder does not bring it back.
+   * Takes a flight out of the logbook. It can be brought back until the library is opened the next time; then the
+   * column file of a log without flights goes as well. The log itself is never touched, and a watched folder does not
+   * bring it back.
    * @throws Problem 'not-found'
    */
   remove(flightId: number, now_ms: number): void {
     const { content_hash } = this.#row(flightId)
-    const isLast = this.together(() => {
-      this.#database.prepare('DELETE FROM flight WHERE id = ?').run(flightId)
-      if (this.findByContent(content_hash) !== null) return false
-      this.#database.prepare('DELETE FROM file WHERE content_hash = ?').run(content_hash)
-      this.sources.leaveOut(content_hash, now_ms)
-      return true
+    this.together(() => {
+      if (this.#removed.remove(flightId, content_hash)) this.sources.leaveOut(content_hash, now_ms)
     })
-    if (isLast) rmSync(this.columnFile(content_hash), { force: true })
+  }
+
+  /**
+   * Brings a flight back that was taken out, with its words, meanings and part of the log.
+   * @throws Problem 'not-found' when it is gone for good: the program was closed, or its log was added anew
+   */
+  restore(flightId: number): void {
+    const content = this.#removed.contentOf(flightId)
+    if (content === null || !existsSync(this.columnFile(content))) {
+      throw new Problem('not-found', 'That flight can no longer be brought back; please add its log again.')
+    }
+    this.together(() => {
+      this.#removed.restore(flightId)
+      this.sources.takeBack(content)
+      this.listing.relist(flightId)
+    })
   }
 
   close(): void {
     this.#database.close()
+  }
+
+  /** What was taken out when the program ran last stays out. */
+  #clearRemoved(): void {
+    for (const content of this.#removed.forget()) {
+      if (this.findByContent(content) === null) rmSync(this.columnFile(content), { force: true })
+    }
   }
 
   #addPart(

@@ -3,6 +3,9 @@ import { session } from '../session.svelte.ts'
 import type { WatchedFolder } from '../../electron/desk/contract/folders.ts'
 import type { FolderFile } from './dropped-files.ts'
 import { FolderBatch } from './folder-batch.svelte.ts'
+import { said } from '../commands/said.svelte.ts'
+import { undo } from '../commands/take-back.ts'
+import { removeFlight } from './flight-edits.ts'
 import { FlightList } from './flight-list.svelte.ts'
 import { ListCursor } from './list-cursor.svelte.ts'
 import type { DemoState, FlightSummary, Incoming, Progress } from '../../electron/desk/contract/schemas.ts'
@@ -182,8 +185,17 @@ class LogbookState {
     }
   }
 
+  /** Takes a flight out of the logbook, and says how it comes back. */
   async remove(flightId: number): Promise<void> {
-    await this.#orSay(async () => void (await call('flight.remove', { flightId })))
+    const name = this.summaryOf(flightId)?.name ?? 'a flight'
+    await this.#orSay(async () => {
+      await removeFlight(flightId, name)
+      said.say({
+        kind: 'done',
+        text: `Removed from the logbook: ${name}. Its log file is where it was.`,
+        action: { name: 'Bring it back', run: () => void undo() },
+      })
+    })
     await this.refresh()
   }
 

@@ -61,6 +61,8 @@ export const CALLS = {
     response: flightDetailSchema,
   },
   'flight.remove': { request: v.object({ flightId: flightIdSchema }), response: nothing },
+  /** Brings back a flight that was removed since the program started. */
+  'flight.restore': { request: v.object({ flightId: flightIdSchema }), response: flightDetailSchema },
   'incoming.discard': { request: v.object({ incomingId: v.string() }), response: nothing },
   'folders.list': { request: nothing, response: foldersSchema },
   'folders.watch': { request: v.object({ path: text }), response: foldersSchema },

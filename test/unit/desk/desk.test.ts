@@ -193,6 +193,12 @@ describe('a log with several flights', () => {
     await call('flight.remove', { flightId: flights[0]!.id })
     expect(readdirSync(join(home, 'columns'))).toHaveLength(1)
     await call('flight.remove', { flightId: flights[1]!.id })
+    // What was removed can be brought back until the desk is opened again.
+    for (const { id } of flights) await call('flight.restore', { flightId: id })
+    expect((await call('flight.get', { flightId: flights[1]!.id })).reply.value.id).toBe(flights[1]!.id)
+    for (const { id } of flights) await call('flight.remove', { flightId: id })
+    await desk.close()
+    desk = await createDesk({ home, demo: false })
     expect(readdirSync(join(home, 'columns'))).toEqual([])
   })
 })

@@ -21,6 +21,8 @@ afterEach(() => {
 })
 
 const add = (...given: Parameters<Library['add']>): number => library.add(...given)[0]!
+const found = (search: string) =>
+  library.listing.page(v.parse(listRequestSchema, { search })).flights.map((flight) => flight.id)
 const listed = () => library.listing.page(v.parse(listRequestSchema, {})).flights
 
 describe('the library', () => {
@@ -66,12 +68,61 @@ describe('the library', () => {
     expect(library.memory.remembered('another')).toBeNull()
   })
 
-  test('removing a flight takes its column file and nothing else', () => {
+  test('a removed flight comes back as it was, under its id, until the library is opened again', () => {
+    const id = add(readLog('aa'), FACTS, 1000)
+    writeFileSync(library.columnFile('aa'), 'x')
+    library.edit(id, { note: 'windy', settings: { name: 's.txt', text: 'gain = 1', how: 'pasted' } })
+    const before = library.get(id)
+    library.remove(id, 5000)
+    expect(library.sources.isLeftOut('aa')).toBe(true)
+    expect(() => library.get(id)).toThrow(/no longer in the logbook/)
+    library.restore(id)
+    expect(library.get(id)).toEqual(before)
+    expect(listed().map((flight) => flight.id)).toEqual([id])
+    expect(found('windy')).toEqual([id])
+    expect(library.sources.isLeftOut('aa')).toBe(false)
+    expect(() => library.restore(id)).toThrow(/no longer be brought back/)
+    library.remove(id, 5000)
+    library.close()
+    library = new Library(home)
+    expect(existsSync(library.columnFile('aa'))).toBe(false)
+    expect(() => library.restore(id)).toThrow(/no longer be brought back/)
+  })
+
+  test('of two flights of one log both come back, in either order', () => {
+    const [part] = wholeLog(readLog('aa')).parts
+    const judgement = { ...wholeLog(readLog('aa')), parts: [part!, { ...part!, nameSuffix: ', 2' }] }
+    const [one, two] = library.add(readLog('aa'), FACTS, 1000, judgement) as [number, number]
+    writeFileSync(library.columnFile('aa'), 'x')
+    for (const order of [
+      [one, two],
+      [two, one],
+    ]) {
+      library.remove(one, 5000)
+      library.remove(two, 5000)
+      for (const id of order) library.restore(id)
+      expect(library.flightsOf('aa')).toEqual([one, two])
+    }
+  })
+
+  test('a log that was added again is not brought back beside itself', () => {
+    const id = add(readLog('aa'), FACTS, 1000)
+    writeFileSync(library.columnFile('aa'), 'x')
+    library.remove(id, 5000)
+    const again = add(readLog('aa'), FACTS, 6000)
+    expect(() => library.restore(id)).toThrow(/no longer be brought back/)
+    expect(listed().map((flight) => flight.id)).toEqual([again])
+  })
+
+  test('removing a flight takes its column file, once that can no longer be undone, and nothing else', () => {
     const id = add(readLog('aa'), FACTS, 1000)
     const other = add({ ...readLog('bb') }, { ...FACTS, name: 'Second' }, 1000)
     writeFileSync(library.columnFile('aa'), 'x')
     writeFileSync(library.columnFile('bb'), 'x')
     library.remove(id, 5000)
+    expect(existsSync(library.columnFile('aa'))).toBe(true)
+    library.close()
+    library = new Library(home)
     expect(existsSync(library.columnFile('aa'))).toBe(false)
     expect(existsSync(library.columnFile('bb'))).toBe(true)
     expect(listed().map((flight) => flight.id)).toEqual([other])
