@@ -32,6 +32,7 @@ export function appCommands(): Command[] {
     screen('compare', 'side by side', 'Alt+2'),
     screen('verdict', 'the verdict', 'Alt+3'),
     screen('frequency', 'frequency', 'Alt+4'),
+    screen('moments', 'the moments', 'Alt+5', false),
     {
       id: 'edit.undo',
       get name() {

@@ -4,8 +4,10 @@ import { undoStack } from './commands/undo.svelte.ts'
 import { theme, type ThemeChoice } from './theme/theme.svelte.ts'
 import { isProblem } from '../workers/log/problems.ts'
 
-export const SCREENS = ['logbook', 'compare', 'verdict', 'frequency'] as const
+export const SCREENS = ['logbook', 'compare', 'verdict', 'frequency', 'moments'] as const
 export type Screen = (typeof SCREENS)[number]
+/** Screens that need no pair of flights. */
+const WITHOUT_PAIR: readonly Screen[] = ['logbook', 'moments']
 
 const keptSchema = v.object({
   screen: v.picklist(SCREENS),
@@ -67,7 +69,7 @@ class Session {
   letGo(known: ReadonlySet<number>): void {
     if (this.a !== null && !known.has(this.a)) this.a = null
     if (this.b !== null && !known.has(this.b)) this.b = null
-    if (this.screen !== 'logbook' && (this.a === null || this.b === null)) this.screen = 'logbook'
+    if (!WITHOUT_PAIR.includes(this.screen) && (this.a === null || this.b === null)) this.screen = 'logbook'
   }
 
   get #chosen(): Chosen {

@@ -1,9 +1,12 @@
-import type { ListedMoment } from '../../electron/desk/contract/moments.ts'
+import type { FoundPlace, ListedMoment } from '../../electron/desk/contract/moments.ts'
+import type { Place } from '../../workers/moments/moment.ts'
 import type { Comparison, Side } from '../compare/comparison.svelte.ts'
 import { SIDES } from '../compare/comparison.svelte.ts'
 import type { Span } from '../compare/view.svelte.ts'
+import type { Comparison as Verdict } from '../../workers/verdict/comparison.ts'
 import { isProblem } from '../../workers/log/problems.ts'
 import { call } from '../desk/client.ts'
+import { keepEvidence } from './evidence.ts'
 import { offsetOf, onClock, placedIn, placesAt, type FlightOnClock, type PlacedMoment } from './placed.ts'
 import { shelf } from './shelf.svelte.ts'
 
@@ -68,16 +71,16 @@ export class PairMoments {
       return
     }
     this.problem = ''
-    const added = await shelf.add({
-      id: crypto.randomUUID(),
-      places,
-      tags: [],
-      note: '',
-      stars: 0,
-      flyAgain: false,
-      whatToFly: '',
+    const id = crypto.randomUUID()
+    const moment = { id, places, tags: [], note: '', stars: 0, flyAgain: false, whatToFly: '' }
+    const kept = shelf.add(moment, {
+      ...moment,
+      places: places.map((place) => ({ ...place, ...this.#about(place.side) })),
+      createdAt_ms: Date.now(),
+      changedAt_ms: Date.now(),
     })
-    if (added) this.edit(added.id)
+    this.edit(id)
+    await kept
   }
 
   /** Puts a moment that is there already to where the cursor or the marks are. */
@@ -139,18 +142,42 @@ export class PairMoments {
     if (placed) this.go(placed.moment)
   }
 
+  /** Keeps what the verdict of the pair said, for the field card. */
+  async keepEvidence(verdict: Verdict): Promise<void> {
+    const [a, b] = this.flights
+    if (a && b) await this.#orSay(() => keepEvidence(a, b, verdict))
+  }
+
   async #load(): Promise<void> {
-    try {
+    await this.#orSay(async () => {
       const contentHashes = this.flights.map(({ contentHash }) => contentHash)
       this.all = (await call('moments.of', { contentHashes })).moments
+      const { goal } = shelf
+      shelf.goal = null
+      if (goal) this.go(goal, true)
+    })
+  }
+
+  async #orSay(work: () => Promise<void>): Promise<void> {
+    try {
+      await work()
     } catch (error) {
       if (!isProblem(error)) throw error
       this.problem = error.message
-      return
     }
-    const { goal } = shelf
-    shelf.goal = null
-    if (goal) this.go(goal, true)
+  }
+
+  /** What the list says of a flight beside its place. */
+  #about(side: Side): Omit<FoundPlace, keyof Place> {
+    const { detail } = this.#comparison.flight(side)!
+    return {
+      flightId: detail.id,
+      flightName: detail.name,
+      craft: detail.craft,
+      flownAt_ms: detail.flownAt_ms,
+      flightStart_s: detail.span?.t0_s ?? 0,
+      inFlight: true,
+    }
   }
 
   /** The cursor's time; as a span what lies between the two marks, or what is visible. */

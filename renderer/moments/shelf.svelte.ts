@@ -18,9 +18,10 @@ class MomentShelf {
   /** The moment that the side by side is to go to once its flights are there. */
   goal = $state.raw<ListedMoment | null>(null)
   readonly #listeners = new Set<(news: MomentNews) => void>()
-  /** Changes that wait for the desk, the newest of each moment, and the turn that takes them there. */
-  #waiting = new Map<string, MomentChange>()
-  #turn: Promise<void> | null = null
+  /** Words that wait for the desk, the newest of each moment. */
+  readonly #waiting = new Map<string, MomentChange>()
+  /** Everything goes to the desk one after the other, in the order in which it was done. */
+  #turn: Promise<unknown> = Promise.resolve()
 
   /** Tells what becomes of moments until the returned function is called. */
   listen(hear: (news: MomentNews) => void): () => void {
@@ -28,39 +29,50 @@ class MomentShelf {
     return () => void this.#listeners.delete(hear)
   }
 
-  /** Keeps a new moment; null when that failed, which is said. */
-  async add(moment: Moment): Promise<ListedMoment | null> {
+  /**
+   * Keeps a new moment. It is shown as `shown` at once, so that what is typed next goes into its note; when it can't
+   * be kept, it is taken back and that is said.
+   */
+  async add(moment: Moment, shown: ListedMoment): Promise<void> {
     const { id } = moment
-    const added = await this.#orSay(async () => {
-      const { moment: kept } = await call('moments.add', {
-        ...moment,
-        places: [...moment.places],
-        tags: [...moment.tags],
-      })
-      this.#tell({ kind: 'stands', moment: kept, isBack: true })
-      return kept
-    })
-    if (added) {
-      undoStack.did({
-        name: 'mark a moment',
-        undo: () => this.#remove(id),
-        redo: () => this.#restore(id),
-      })
+    this.#tell({ kind: 'stands', moment: shown, isBack: true })
+    const kept = await this.#orSay(() =>
+      this.#inTurn(async () => {
+        const request = { ...moment, places: [...moment.places], tags: [...moment.tags] }
+        this.#stands((await call('moments.add', request)).moment, false)
+        return true
+      }),
+    )
+    if (!kept) {
+      this.#waiting.delete(id)
+      this.#tell({ kind: 'gone', id })
+      return
     }
-    return added
+    undoStack.did({
+      name: 'mark a moment',
+      undo: () => this.#remove(id),
+      redo: () => this.#restore(id),
+    })
   }
 
   /** Changes a moment in one step. */
   async edit(before: ListedMoment, change: MomentChange): Promise<void> {
-    this.keep(before.id, change)
-    await this.#settled()
-    this.didEdit(before, change)
+    const kept = await this.#orSay(() => this.#edit(before.id, change))
+    if (kept) this.didEdit(before, change)
   }
 
   /** Keeps what is being typed; `didEdit` tells of it once it is done with. */
   keep(id: string, change: MomentChange): void {
+    const isOnItsWay = this.#waiting.has(id)
     this.#waiting.set(id, { ...this.#waiting.get(id), ...change })
-    this.#turn ??= this.#send().finally(() => (this.#turn = null))
+    if (isOnItsWay) return
+    void this.#orSay(() =>
+      this.#inTurn(async () => {
+        const newest = this.#waiting.get(id)
+        this.#waiting.delete(id)
+        if (newest) this.#stands((await call('moments.edit', { momentId: id, change: newest })).moment, false)
+      }),
+    )
   }
 
   /** Tells undo that a moment was changed from what it was to what `after` says. */
@@ -70,8 +82,8 @@ class MomentShelf {
     if (JSON.stringify(old) === JSON.stringify(after)) return
     undoStack.did({
       name: 'change a moment',
-      undo: () => this.#edit(before.id, old),
-      redo: () => this.#edit(before.id, after),
+      undo: async () => void (await this.#edit(before.id, old)),
+      redo: async () => void (await this.#edit(before.id, after)),
     })
   }
 
@@ -89,38 +101,37 @@ class MomentShelf {
     }
   }
 
-  async #send(): Promise<void> {
-    while (this.#waiting.size > 0) {
-      const [[id, change]] = this.#waiting as unknown as [[string, MomentChange]]
-      this.#waiting.delete(id)
-      await this.#orSay(async () => {
-        const { moment } = await call('moments.edit', { momentId: id, change })
-        // What was typed meanwhile is newer than the answer.
-        const newer = this.#waiting.get(id)
-        this.#tell({ kind: 'stands', moment: { ...moment, ...newer } as ListedMoment, isBack: false })
-      })
-    }
+  #edit(id: string, change: MomentChange): Promise<boolean> {
+    return this.#inTurn(async () => {
+      this.#stands((await call('moments.edit', { momentId: id, change })).moment, false)
+      return true
+    })
   }
 
-  async #settled(): Promise<void> {
-    while (this.#turn) await this.#turn
+  #remove(id: string): Promise<void> {
+    return this.#inTurn(async () => {
+      await call('moments.remove', { momentId: id })
+      this.#tell({ kind: 'gone', id })
+    })
   }
 
-  async #edit(id: string, change: MomentChange): Promise<void> {
-    await this.#settled()
-    const { moment } = await call('moments.edit', { momentId: id, change })
-    this.#tell({ kind: 'stands', moment, isBack: false })
+  #restore(id: string): Promise<void> {
+    return this.#inTurn(async () => {
+      this.#stands((await call('moments.restore', { momentId: id })).moment, true)
+    })
   }
 
-  async #remove(id: string): Promise<void> {
-    await this.#settled()
-    await call('moments.remove', { momentId: id })
-    this.#tell({ kind: 'gone', id })
+  /** Tells how a moment stands at the desk; what was typed since then is newer. */
+  #stands(moment: ListedMoment, isBack: boolean): void {
+    const { note, whatToFly } = { ...moment, ...this.#waiting.get(moment.id) }
+    this.#tell({ kind: 'stands', moment: { ...moment, note, whatToFly }, isBack })
   }
 
-  async #restore(id: string): Promise<void> {
-    const { moment } = await call('moments.restore', { momentId: id })
-    this.#tell({ kind: 'stands', moment, isBack: true })
+  #inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const turn = this.#turn.then(work)
+    // A failure is the caller's to show; the next one's turn comes all the same.
+    this.#turn = turn.catch(() => undefined)
+    return turn
   }
 
   #tell(news: MomentNews): void {

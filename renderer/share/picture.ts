@@ -5,8 +5,7 @@ import type { Comparison } from '../compare/comparison.svelte.ts'
 import { dayInWords } from '../logbook/words.ts'
 import { comparisonWorkers, pictureWorkers } from '../work/workers.ts'
 import { proxy, transfer } from 'comlink'
-import boldUrl from 'dejavu-fonts-ttf/ttf/DejaVuSans-Bold.ttf?url'
-import regularUrl from 'dejavu-fonts-ttf/ttf/DejaVuSans.ttf?url'
+import { pictureFonts } from './picture-fonts.ts'
 
 export interface PictureChoices {
   readonly title: string
@@ -61,13 +60,8 @@ export async function drawPicture(
     range_db,
     verdict: comparison.verdict.found,
   })
-  const address = (url: string) => new URL(url, location.href).href
   return pictureWorkers.run(
-    (worker) =>
-      worker.drawPng(transfer(model, transferables(model)), {
-        regularUrl: address(regularUrl),
-        boldUrl: address(boldUrl),
-      }),
+    (worker) => worker.drawPng(transfer(model, transferables(model)), pictureFonts()),
     signal,
   )
 }

@@ -1,7 +1,10 @@
 import { expose, transfer } from 'comlink'
+import { drawCard, layOutCard } from '../fieldcard/card-picture.ts'
+import { cardAsText } from '../fieldcard/card-text.ts'
+import type { FieldCard } from '../fieldcard/field-card.ts'
 import { composeComparison, pictureSize } from './compose.ts'
 import { describeComparison } from './describe.ts'
-import type { ComparisonPicture } from './model.ts'
+import type { ComparisonPicture, PictureTheme } from './model.ts'
 import { addPngText } from './png-text.ts'
 import { SvgContext } from './svg-context.ts'
 import { PICTURE_FONT } from './theme.ts'
@@ -17,6 +20,8 @@ export interface PictureApi {
   drawPng(model: ComparisonPicture, fonts: PictureFonts): Promise<Uint8Array<ArrayBuffer>>
   /** The same as the text of an SVG file. */
   drawSvg(model: ComparisonPicture, fonts: PictureFonts): Promise<string>
+  /** PNG bytes of a field card for a phone, its words inside as text too. */
+  drawFieldCard(card: FieldCard, theme: PictureTheme, fonts: PictureFonts): Promise<Uint8Array<ArrayBuffer>>
 }
 
 let loading: Promise<void> | null = null
@@ -66,6 +71,20 @@ const api: PictureApi = {
     const context = new SvgContext(freshContext(1, 1)[1])
     composeComparison(context, model)
     return context.toSvg(pictureSize(model), model.title, describeComparison(model))
+  },
+
+  async drawFieldCard(card, theme, fonts) {
+    await loadFonts(fonts)
+    const layout = layOutCard(freshContext(1, 1)[1], card)
+    const [canvas, context] = freshContext(layout.width_px, layout.height_px)
+    drawCard(context, layout, theme)
+    const blob = await canvas.convertToBlob({ type: 'image/png' })
+    const png = addPngText(new Uint8Array(await blob.arrayBuffer()), {
+      Title: `Fly again: ${card.craft}`,
+      Description: cardAsText(card),
+      Software: 'Twopack',
+    })
+    return transfer(png, [png.buffer])
   },
 }
 
