@@ -50,6 +50,7 @@ test('one key marks both flights; typing is kept at once; undo and redo', async 
   await strip(page).filter({ hasText: 'wash' }).last().press('Enter')
   await expect(note(page)).toHaveValue('Rings after the stop')
   await page.keyboard.press('Delete')
+  await page.keyboard.press('Home')
   await expect(strip(page)).toHaveCount(2)
 })
 
