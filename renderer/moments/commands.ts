@@ -5,6 +5,8 @@ import { shelf } from './shelf.svelte.ts'
 
 /** What can be done with moments side by side, for the command registry. */
 export function pairMomentCommands(moments: PairMoments): Command[] {
+  const some = () => moments.inOrder.length > 0
+  const one = () => moments.chosen !== null
   const command = (
     id: string,
     name: string,
@@ -17,10 +19,8 @@ export function pairMomentCommands(moments: PairMoments): Command[] {
     group: 'Moments',
     keys,
     run,
-    ...(enabled && { enabled }),
+    ...(enabled && { enabled, needs: enabled === some ? 'No moment is marked.' : 'No moment is chosen.' }),
   })
-  const some = () => moments.inOrder.length > 0
-  const one = () => moments.chosen !== null
   return [
     command('mark', 'Mark the time at the cursor in A and B', ['M'], () => void moments.mark(SIDES, false)),
     command('mark-a', 'Mark the time at the cursor in A', ['Shift+A'], () => void moments.mark(['a'], false)),

@@ -28,7 +28,7 @@ export function listCommands(list: MomentList, ways: Ways): Command[] {
     group: 'Moments',
     keys,
     run,
-    ...(enabled && { enabled }),
+    ...(enabled && { enabled, needs: 'No moment is chosen.' }),
   })
   return [
     command('next', 'Choose the next moment', ['ArrowDown', 'N'], () => list.step(1)),
