@@ -11,7 +11,11 @@ interface Kernel {
 }
 
 const KERNELS = {
-  rows: { name: 'rows', folder: 'workers/text/kernel', options: ['--enable', 'simd'] },
+  rows: {
+    name: 'rows',
+    folder: 'workers/text/kernel',
+    options: ['--enable', 'simd', '--enable', 'relaxed-simd'],
+  },
   spectra: {
     name: 'spectra',
     folder: 'workers/signal/kernel',

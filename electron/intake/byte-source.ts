@@ -1,8 +1,8 @@
 import type { FileHandle } from 'node:fs/promises'
 import { open, stat } from 'node:fs/promises'
-import { Readable } from 'node:stream'
-import { createGunzip, createZstdDecompress } from 'node:zlib'
+import { createGunzip, createZstdDecompress, type Gunzip, type ZstdDecompress } from 'node:zlib'
 import { Problem } from '../../workers/log/problems.ts'
+import { giveBack } from './give-back.ts'
 import { toUtf8 } from './to-utf8.ts'
 
 /** A log file, opened for reading once from front to back. */
@@ -56,9 +56,9 @@ export function cannotRead(file: string, cause: unknown): Problem {
 
 /** Slices of about this size keep the bytes being parsed in the processor's cache. */
 export const SLICE = 64 << 10
-const READ = 1 << 20
+const READ = 512 << 10
 /** Unpacked pieces: each costs a turn of the event loop, so they are larger than slices. */
-const UNPACK = 256 << 10
+const UNPACK = 512 << 10
 /** A text that unpacks to more than this at more than this ratio is no log: real ones shrink to a tenth or so. */
 const BOMB_BYTES = 1 << 30
 const BOMB_RATIO = 200
@@ -93,12 +93,10 @@ async function* unpacked(
     log.compression === 'gzip'
       ? createGunzip({ chunkSize: UNPACK })
       : createZstdDecompress({ chunkSize: UNPACK })
-  // The reused buffer must not wait in the unpacker's queue while it is overwritten: each piece is copied.
-  const source = Readable.from(copies(raw), { objectMode: false, highWaterMark: READ })
-  source.on('error', (error) => unpacker.destroy(error))
-  source.pipe(unpacker)
+  const fed = feed(raw, unpacker)
   try {
-    for await (const bytes of unpacker as AsyncIterable<Uint8Array>) {
+    // Unpacking goes on in a thread of the pool while the last piece is being parsed.
+    for await (const bytes of unpacker as AsyncIterable<Buffer>) {
       length += bytes.byteLength
       if (length > BOMB_BYTES && length > BOMB_RATIO * log.bytes) {
         throw new Problem('too-large', `${file} unpacks to far more than a log of its size can hold.`, {
@@ -106,7 +104,9 @@ async function* unpacked(
         })
       }
       yield* slices(bytes)
+      letGo(bytes)
     }
+    await fed
   } catch (cause) {
     if (cause instanceof Problem) throw cause
     const { code, message } = cause as NodeJS.ErrnoException
@@ -114,9 +114,34 @@ async function* unpacked(
     if (code === 'Z_BUF_ERROR') return onCut()
     throw new Problem('cannot-read', `${file} is a damaged archive: ${message}.`, { file }, cause)
   } finally {
-    source.destroy()
     unpacker.destroy()
+    // Its failure, if any, has been met above as the unpacker's.
+    await fed.catch(() => undefined)
   }
+}
+
+/** Gives the unpacker the file's bytes, each piece when the one before is used up: none is copied. */
+async function feed(raw: AsyncIterable<Uint8Array>, unpacker: Gunzip | ZstdDecompress): Promise<void> {
+  const ended = new Promise<'ended'>((resolve) => unpacker.once('close', () => resolve('ended')))
+  try {
+    for await (const bytes of raw) {
+      const taken = new Promise<'taken'>((resolve) => unpacker.write(bytes, () => resolve('taken')))
+      if ((await Promise.race([taken, ended])) === 'ended') return
+    }
+    unpacker.end()
+  } catch (cause) {
+    unpacker.destroy(cause as Error)
+    throw cause
+  }
+}
+
+/**
+ * Gives a piece's memory back at once when the unpacker is done with it, which is when it filled the piece to its end:
+ * waiting for the garbage collector would cost fresh memory for every piece of a large file.
+ */
+function letGo(bytes: Buffer): void {
+  if (bytes.byteOffset + bytes.byteLength < UNPACK || bytes.buffer.byteLength !== UNPACK) return
+  giveBack([bytes as Buffer<ArrayBuffer>])
 }
 
 function* slices(bytes: Uint8Array): Generator<Uint8Array> {
@@ -124,10 +149,6 @@ function* slices(bytes: Uint8Array): Generator<Uint8Array> {
     // A plain Uint8Array: Buffer's own prototype would make the parser's reads slower.
     yield new Uint8Array(bytes.buffer, bytes.byteOffset + from, Math.min(SLICE, bytes.byteLength - from))
   }
-}
-
-async function* copies(raw: AsyncIterable<Uint8Array>): AsyncGenerator<Buffer> {
-  for await (const bytes of raw) yield Buffer.from(bytes)
 }
 
 /** The bytes on the disk. While one buffer is worked on, the next is being read. */

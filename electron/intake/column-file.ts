@@ -9,7 +9,7 @@ export type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
 if (endianness() !== 'LE') throw new Error(`column files are little-endian, this machine is ${endianness()}`)
 
 /** Memory that one group of rows may take. */
-const GROUP_BYTES = 3 << 20
+const GROUP_BYTES = 2 << 20
 const MOST_GROUP_ROWS = 1023 * LEVEL_BLOCK
 
 /**

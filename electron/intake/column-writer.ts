@@ -1,6 +1,7 @@
 import { open, rename, rm, type FileHandle } from 'node:fs/promises'
 import { dirname } from 'node:path'
 import type { StoredColumn } from '../../workers/log/log.ts'
+import { giveBack } from './give-back.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { LEVEL_BLOCK } from '../../workers/text/kernel/rows-kernel.ts'
 import type { RowGroup } from '../../workers/text/row-parser.ts'
@@ -18,7 +19,11 @@ export class ColumnFileWriter {
   private isOpen = true
   private writing: Promise<void> = Promise.resolve()
   /** Blocks of each group, column after column: minima and maxima. */
-  private readonly levels: { blocks: number; min: Float32Array; max: Float32Array }[] = []
+  private readonly levels: {
+    blocks: number
+    min: Float32Array<ArrayBuffer>
+    max: Float32Array<ArrayBuffer>
+  }[] = []
 
   private constructor(
     handle: FileHandle,
@@ -68,7 +73,7 @@ export class ColumnFileWriter {
     const blocks = Math.ceil(rows / LEVEL_BLOCK)
     const stride = Math.ceil(this.groupRows / LEVEL_BLOCK)
     const narrow = levelMin.length / stride
-    const packed = (planes: Float32Array): Float32Array => {
+    const packed = (planes: Float32Array): Float32Array<ArrayBuffer> => {
       const out = new Float32Array(narrow * blocks)
       for (let column = 0; column < narrow; column += 1) {
         out.set(planes.subarray(column * stride, column * stride + blocks), column * blocks)
@@ -78,29 +83,30 @@ export class ColumnFileWriter {
     this.levels.push({ blocks, min: packed(levelMin), max: packed(levelMax) })
   }
 
-  /** The level of the whole file as the layout describes it. */
-  private levelBytes(): Uint8Array {
+  /** Writes the level of the whole file as the layout describes it, column by column. */
+  private async writeLevel(): Promise<void> {
     const narrow = this.columns.filter((column) => column.type === 'f32').length
     const total = this.levels.reduce((sum, { blocks }) => sum + blocks, 0)
-    const out = new Float32Array(2 * narrow * total)
-    let done = 0
-    for (const { blocks, min, max } of this.levels) {
-      for (let column = 0; column < narrow; column += 1) {
+    const both = new Float32Array(2 * total)
+    for (let column = 0; column < narrow; column += 1) {
+      let done = 0
+      for (const { blocks, min, max } of this.levels) {
         const part = [column * blocks, (column + 1) * blocks] as const
-        out.set(min.subarray(...part), 2 * column * total + done)
-        out.set(max.subarray(...part), (2 * column + 1) * total + done)
+        both.set(min.subarray(...part), done)
+        both.set(max.subarray(...part), total + done)
+        done += blocks
       }
-      done += blocks
+      await writeAll(this.handle, [new Uint8Array(both.buffer)])
     }
-    return new Uint8Array(out.buffer)
+    giveBack(this.levels.flatMap(({ min, max }) => [min, max]))
+    this.levels.length = 0
   }
 
   /** Waits for the last group, adds the level and makes the file durable, still under its temporary name. */
   async finish(): Promise<void> {
     await this.writing
     await onDisk(async () => {
-      const level = this.levelBytes()
-      if (level.byteLength > 0) await writeAll(this.handle, [level])
+      if (this.rows > 0) await this.writeLevel()
       await this.handle.sync()
       await this.handle.close()
       this.isOpen = false

@@ -5,6 +5,7 @@ import type { Assignment } from '../../workers/columns/roles.ts'
 import type { Inspection, LogColumn, Notice } from '../../workers/log/log.ts'
 import type { CellTarget } from '../../workers/text/row-parser.ts'
 import { openLog } from './byte-source.ts'
+import { giveBack } from './give-back.ts'
 import { storageOf } from './column-storage.ts'
 import type { TableLook } from './readers/reader.ts'
 import { readerFor } from './readers/registry.ts'
@@ -12,7 +13,8 @@ import { readerFor } from './readers/registry.ts'
 /** The first look with what the whole reading needs besides. */
 export interface FirstLook {
   readonly inspection: Inspection
-  readonly table: TableLook
+  /** Without the samples, which nobody needs any more. */
+  readonly table: Omit<TableLook, 'samples'>
   /** How each column is to be stored, should it be. */
   readonly targets: readonly CellTarget[]
 }
@@ -49,7 +51,9 @@ export async function firstLook(path: string, fileName: string, stop: () => void
     assignments,
     notices: [...lookNotices(names, assignments), ...table.notices],
   }
-  return { inspection, table, targets }
+  const { samples: _, ...rest } = table
+  giveBack(samples)
+  return { inspection, table: rest, targets }
 }
 
 /** Notices that need no more than the first look. */

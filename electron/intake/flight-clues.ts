@@ -10,24 +10,28 @@ export class ClueGatherer {
 
   /** Takes a column in canonical units; it is not kept, and not changed. */
   add({ role }: Assignment, values: Float32Array): void {
-    if (role === 'throttle') this.throttle = values.slice()
+    // Motors tell more than the throttle, and take its place.
+    if (role === 'throttle' && !this.motors) this.throttle = values.slice()
     if (role.startsWith('motor.')) {
+      this.throttle = null
       this.motors = added(this.motors, values, (value) => value)
       this.motorCount += 1
     }
     if (role.startsWith('gyro.')) this.square = added(this.square, values, (value) => value * value)
   }
 
-  /** Everything taken so far. */
+  /** Everything taken; the gatherer is used up by it. */
   clues(time_s: Float64Array, restarts: readonly number[], step_s: number): FlightClues {
-    const motors = this.motors?.map((sum) => sum / this.motorCount) ?? null
+    const { motors, square, motorCount } = this
+    motors?.forEach((sum, row) => (motors[row] = sum / motorCount))
+    square?.forEach((sum, row) => (square[row] = Math.sqrt(sum)))
     return {
       time_s,
       step_s,
       restarts,
       power: motors ?? this.throttle,
       powerFrom: motors ? 'motors' : 'throttle',
-      turn_dps: this.square?.map(Math.sqrt) ?? null,
+      turn_dps: square,
     }
   }
 }

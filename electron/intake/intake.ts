@@ -77,7 +77,7 @@ function takeWorker(): Worker {
     return waiting
   }
   // Flags of this process are not the thread's business; a small nursery keeps its memory small.
-  const worker = new Worker(workerEntry(), { execArgv: [], resourceLimits: { maxYoungGenerationSizeMb: 8 } })
+  const worker = new Worker(workerEntry(), { execArgv: [], resourceLimits: { maxYoungGenerationSizeMb: 4 } })
   worker.on('exit', () => {
     if (idle === worker) idle = null
   })

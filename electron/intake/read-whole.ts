@@ -7,6 +7,7 @@ import type { CellTarget } from '../../workers/text/row-parser.ts'
 import { groupRowsFor, rowBytesOf } from './column-file.ts'
 import { ColumnFileWriter } from './column-writer.ts'
 import { firstLook, type FirstLook } from './first-look.ts'
+import { giveBack } from './give-back.ts'
 import { RowSample } from './row-sample.ts'
 import { judge } from './judge.ts'
 import type { RowsRead } from './readers/reader.ts'
@@ -78,6 +79,7 @@ export async function readWhole(
     onProgress({ phase: 'Checking', done: 1 })
     stop()
     const assignments = given ?? renamed(look, expected, layout, rowSample)
+    rowSample.clear()
     const judged = await judge(order.temporary, layout, assignments, read.restarts, stop)
     return {
       ...look.inspection,
@@ -152,12 +154,13 @@ function renamed(
   rowSample: RowSample,
 ): Assignment[] {
   const { names, unitTexts, stampUnits } = look.table
-  const samples: (Float64Array | null)[] = names.map(() => null)
+  const samples: (Float64Array<ArrayBuffer> | null)[] = names.map(() => null)
   layout.columns.forEach((column, stored) => {
     if (!column.setAside) samples[column.index] = rowSample.values(stored)
   })
   const time = expected.find((assignment) => assignment.role === 'time') as Assignment
   const again = nameColumns({ names, unitTexts, stampUnits, samples })
+  giveBack(samples)
   return [time, ...again.filter((one) => one.role !== 'time' && one.column !== time.column)]
 }
 

@@ -1,15 +1,16 @@
+import { giveBack } from './give-back.ts'
 import type { StoredColumn } from '../../workers/log/log.ts'
 import type { RowGroup } from '../../workers/text/row-parser.ts'
 
 const MOST_BLOCK_ROWS = 8192
 const MOST_BLOCKS = 16
 /** Memory for the whole sample. */
-const SAMPLE_BYTES = 8 << 20
+const SAMPLE_BYTES = 4 << 20
 
 /** A stretch of rows, column after column, 64-bit and 32-bit columns apart. */
 interface Block {
-  readonly f32: Float32Array
-  readonly f64: Float64Array
+  readonly f32: Float32Array<ArrayBuffer>
+  readonly f64: Float64Array<ArrayBuffer>
 }
 
 /**
@@ -88,8 +89,16 @@ export class RowSample {
     return block
   }
 
+  /** Gives the sample's memory back; there is nothing in it afterwards. */
+  clear(): void {
+    giveBack(this.blocks.flatMap(({ f32, f64 }) => [f32, f64]))
+    this.blocks = []
+    this.current = null
+    this.filled = 0
+  }
+
   /** The kept rows of one stored column, stretch after stretch. */
-  values(stored: number): Float64Array {
+  values(stored: number): Float64Array<ArrayBuffer> {
     const open = this.filled > 0 && this.current !== null
     const rows = this.blocks.length * this.blockRows - (open ? this.blockRows - this.filled : 0)
     const out = new Float64Array(rows)

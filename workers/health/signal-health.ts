@@ -20,8 +20,9 @@ const FROZEN_S = 0.1
 export class SignalHealth {
   private readonly time_s: Float64Array
   private readonly rate_hz: number
-  private readonly repeats: Uint8Array[] = []
-  private readonly lines: Uint8Array[] = []
+  /** Rows at which every gyro axis so far repeats its value, or goes on in a line. */
+  private repeats: Uint8Array | null = null
+  private lines: Uint8Array | null = null
   private readonly clipped: string[] = []
   private readonly dead: string[] = []
   private readonly saturated: string[] = []
@@ -48,8 +49,8 @@ export class SignalHealth {
       const share = clippedShare(values)
       if (share > 0) this.clipped.push(`${axis} (${said(share * 100)} % of the rows)`)
       if (!moves) this.dead.push(axis)
-      this.repeats.push(markRepeats(values))
-      this.lines.push(markStraight(values, this.time_s))
+      this.repeats = common(this.repeats, markRepeats(values))
+      this.lines = common(this.lines, markStraight(values, this.time_s))
       return
     }
     if (!moves) this.still.push(`“${name}” (${role.replace('.', ' ')})`)
@@ -76,12 +77,12 @@ export class SignalHealth {
       notices.push(caution(text, 'Faster turns than that are not in the log.'))
     }
     const rows = Math.max(FROZEN_ROWS, Math.round(FROZEN_S * this.rate_hz) || 0)
-    const frozen = commonStretches(this.repeats, 1, rows)
+    const frozen = this.repeats ? commonStretches([this.repeats], 1, rows) : []
     if (frozen.length > 0) {
       const text = `The gyro stands still at one value on all axes ${places(frozen, time_s)}.`
       notices.push(caution(text, 'Those stretches hold no measurement.'))
     }
-    const straight = commonStretches(this.lines, 2, STRAIGHT_ROWS)
+    const straight = this.lines ? commonStretches([this.lines], 2, STRAIGHT_ROWS) : []
     if (straight.length > 0) {
       const text = `The gyro runs along straight lines ${places(straight, time_s)}: filled in, not measured.`
       notices.push(caution(text, 'Noise and spectra look too quiet there.'))
@@ -119,6 +120,13 @@ export class SignalHealth {
 }
 
 const caution = (text: string, cost: string): Notice => ({ level: 'caution', text, cost })
+
+/** Keeps in `all` the marks that stand in both. */
+function common(all: Uint8Array | null, more: Uint8Array): Uint8Array {
+  if (!all) return more
+  for (let row = 0; row < all.length; row += 1) all[row] = (all[row] as number) & (more[row] as number)
+  return all
+}
 
 /** Share of empty cells, and whether the others differ at all. */
 function survey(values: Float32Array): { empty: number; moves: boolean } {

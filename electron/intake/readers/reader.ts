@@ -25,8 +25,8 @@ export interface TableLook {
   /** Units of columns that hold dates or times as such. They are stored as exact differences to the first. */
   readonly stampUnits: ReadonlyMap<number, UnitId>
   readonly preamble: readonly PreambleEntry[]
-  /** Values of the first rows, NaN where missing; null for columns that hold no numbers. */
-  readonly samples: readonly (Float64Array | null)[]
+  /** Values of the first rows, NaN where missing; null for columns that hold no numbers. The caller's to give back. */
+  readonly samples: readonly (Float64Array<ArrayBuffer> | null)[]
   /** A few first values as written. */
   readonly examples: readonly (readonly string[])[]
   /** What only this format knows to say. */

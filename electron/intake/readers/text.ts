@@ -6,13 +6,14 @@ import { RowParser, type CellTarget, type SetAside } from '../../../workers/text
 import { sniffTable, type TableShape } from '../../../workers/text/sniff.ts'
 import { splitLine } from '../../../workers/text/split-line.ts'
 import type { UnitId } from '../../../workers/units/units.ts'
-import { openLog, textBytes } from '../byte-source.ts'
+import { openLog, SLICE, textBytes, type OpenLog } from '../byte-source.ts'
+import { giveBack } from '../give-back.ts'
 import { headText, markLength } from '../head-text.ts'
 import { HeadSkipper, headLinesOf, parserOptions, skipLines } from '../table-start.ts'
 import type { LogReader, RowsOrder, RowsRead, TableLook } from './reader.ts'
 
 /** How much of the text is looked at before the whole is read. */
-const LOOK_BYTES = 4 << 20
+const LOOK_BYTES = 2 << 20
 /** A table of very many columns needs more for the same few lines. */
 const MOST_LOOK_BYTES = 24 << 20
 const FEWEST_LINES = 8
@@ -46,7 +47,9 @@ async function look(path: string, fileName: string, stop: () => void): Promise<T
   examples.forEach((cells, column) => {
     if (cells.some((cell) => isoSeconds(cell) !== null)) stampUnits.set(column, 's')
   })
+  const samples = await parseSample(head.subarray(mark), shape, fileName, stampUnits, complete)
   const table = { path, fileName, shape, headLines: headLinesOf(head.subarray(mark), shape), mark }
+  giveBack([head])
   return {
     bytes,
     dialect: { ...shape.dialect, compression },
@@ -54,7 +57,7 @@ async function look(path: string, fileName: string, stop: () => void): Promise<T
     unitTexts: shape.unitTexts,
     stampUnits,
     preamble: shape.preamble,
-    samples: await parseSample(head.subarray(mark), table, stampUnits, complete),
+    samples,
     examples,
     notices: lookNotices(shape, cut),
     readRows: (order) => readRows(table, order),
@@ -67,7 +70,8 @@ async function readHead(path: string, fileName: string, stop: () => void) {
   let complete = true
   let cut = false
   try {
-    const parts: Uint8Array[] = []
+    // Presized: most logs are larger than what is looked at.
+    let head = new Uint8Array(Math.min(LOOK_BYTES + SLICE, sizeGuess(log)))
     let length = 0
     let lines = 0
     const ignore = (): void => undefined
@@ -77,12 +81,13 @@ async function readHead(path: string, fileName: string, stop: () => void) {
         complete = false
         break
       }
-      parts.push(slice.slice())
+      if (length + slice.byteLength > head.byteLength) head = grown(head, length + slice.byteLength)
+      head.set(slice, length)
       for (let at = slice.indexOf(10); at >= 0 && lines < FEWEST_LINES; at = slice.indexOf(10, at + 1))
         lines += 1
       length += slice.byteLength
     }
-    return { head: join(parts, length), complete, cut, bytes: log.bytes, compression: log.compression }
+    return { head: head.subarray(0, length), complete, cut, bytes: log.bytes, compression: log.compression }
   } finally {
     await log.handle.close()
   }
@@ -102,17 +107,18 @@ function lookNotices(shape: TableShape, cut: boolean): Notice[] {
 
 async function parseSample(
   text: Uint8Array,
-  { shape, fileName }: TextTable,
+  shape: TableShape,
+  fileName: string,
   stampUnits: ReadonlyMap<number, UnitId>,
   complete: boolean,
-): Promise<(Float64Array | null)[]> {
+): Promise<(Float64Array<ArrayBuffer> | null)[]> {
   const start = skipLines(text, shape)
   const count = shape.names.length
   const newline = shape.newline.charCodeAt(0)
   let rows = 1
   for (let at = text.indexOf(newline, start); at >= 0; at = text.indexOf(newline, at + 1)) rows += 1
   const columns = Array.from({ length: count }, () => new Float64Array(rows).fill(NaN))
-  const groupRows = Math.max(1, Math.min(4096, Math.floor((1 << 20) / count)))
+  const groupRows = Math.max(1, Math.min(4096, Math.floor((1 << 16) / count)))
   let done = 0
   const parser = new RowParser({
     ...parserOptions(shape, headLinesOf(text, shape), fileName),
@@ -228,12 +234,13 @@ function asideNotice(aside: SetAside, name: string): Notice {
   return { level: 'info', text: `${place} was set aside as text: in line ${aside.line} ${aside.why}.` }
 }
 
-function join(parts: readonly Uint8Array[], length: number): Uint8Array {
-  const whole = new Uint8Array(length)
-  let at = 0
-  for (const part of parts) {
-    whole.set(part, at)
-    at += part.byteLength
-  }
-  return whole
+/** Bytes of text to expect: exact for plain text, a usual ratio for a packed one. */
+function sizeGuess(log: OpenLog): number {
+  return log.compression === 'none' ? log.bytes : 8 * log.bytes
+}
+
+function grown(bytes: Uint8Array<ArrayBuffer>, needed: number): Uint8Array<ArrayBuffer> {
+  const larger = new Uint8Array(Math.max(needed, 2 * bytes.byteLength))
+  larger.set(bytes)
+  return larger
 }

@@ -27,8 +27,8 @@ export async function samplesOf(
   columns: readonly TypedColumn[],
   rows: number,
   read: (column: number, put: (raw: RawValues) => void) => void | Promise<void>,
-): Promise<(Float64Array | null)[]> {
-  const samples: (Float64Array | null)[] = []
+): Promise<(Float64Array<ArrayBuffer> | null)[]> {
+  const samples: (Float64Array<ArrayBuffer> | null)[] = []
   for (const [index, column] of columns.entries()) {
     const sample = column.kind === 'numbers' ? new Float64Array(rows).fill(NaN) : null
     const maker = new NumberMaker(column, false)

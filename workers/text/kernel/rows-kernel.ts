@@ -22,7 +22,7 @@ export const ENTRY_ORIGIN = 8
 /** Rows of one block of a min/max level. */
 export const LEVEL_BLOCK = 64
 /** Memory below this belongs to the kernel's own constants. */
-const FIRST_FREE = 4096
+const FIRST_FREE = 16_384
 const PAGE = 65_536
 
 /** The compiled kernel's exports. */
