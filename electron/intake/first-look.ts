@@ -13,8 +13,8 @@ import { readerFor } from './readers/registry.ts'
 /** The first look with what the whole reading needs besides. */
 export interface FirstLook {
   readonly inspection: Inspection
-  /** Without the samples, which nobody needs any more. */
-  readonly table: Omit<TableLook, 'samples'>
+  /** Its samples have served, and are empty. */
+  readonly table: TableLook
   /** How each column is to be stored, should it be. */
   readonly targets: readonly CellTarget[]
 }
@@ -51,9 +51,8 @@ export async function firstLook(path: string, fileName: string, stop: () => void
     assignments,
     notices: [...lookNotices(names, assignments), ...table.notices],
   }
-  const { samples: _, ...rest } = table
   giveBack(samples)
-  return { inspection, table: rest, targets }
+  return { inspection, table, targets }
 }
 
 /** Notices that need no more than the first look. */
