@@ -1,11 +1,12 @@
 import { Problem } from '../../workers/log/problems.ts'
 import { readColumn } from '../intake/column-file.ts'
 import type { Library } from '../library/library.ts'
+import { levelOf } from './levels.ts'
 import type { Bulk } from './desk-types.ts'
 import type { IncomingFiles } from './incoming.ts'
 import { busiestRow, sampleOf } from './samples.ts'
 
-const ADDRESS = /^\/bulk\/(flight|incoming)\/([\w-]+)\/(column|sample)\/(\d+)(\?|$)/
+const ADDRESS = /^\/bulk\/(flight|incoming)\/([\w-]+)\/(column|level|sample)\/(\d+)(\?|$)/
 
 /** Answers GETs of columns and of samples of them; null for an address that is none of these. */
 export async function answerBulk(
@@ -14,12 +15,13 @@ export async function answerBulk(
   incoming: IncomingFiles,
 ): Promise<Bulk | null> {
   const [, owner, id = '', what, number] = ADDRESS.exec(path) ?? []
-  if (owner === undefined || (owner === 'incoming' && what === 'column')) return null
+  if (owner === undefined || (owner === 'incoming' && what !== 'sample')) return null
   try {
     const column = Number(number)
     if (owner === 'incoming') return bulkOf([await incoming.sample(id, column)])
     if (what === 'sample') return bulkOf([await flightSample(library, Number(id), column)])
     const { path: file, log, rows } = library.stored(Number(id))
+    if (what === 'level') return bulkOf([await levelOf(file, log.layout, column, rows)])
     return bulkOf(cutRows(await readColumn(file, log.layout, column), log.rows, rows))
   } catch (error) {
     if (error instanceof Problem) return { status: 404, parts: [], byteLength: 0 }

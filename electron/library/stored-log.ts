@@ -32,6 +32,7 @@ const storedLogSchema = v.object({
         setAside: v.exactOptional(v.literal(true)),
       }),
     ),
+    level: v.exactOptional(v.object({ block: v.pipe(count, v.minValue(1)), at: count })),
   }),
   restarts: v.array(count),
   flights: v.exactOptional(v.array(flightSpanSchema)),

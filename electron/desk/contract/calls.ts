@@ -118,6 +118,11 @@ export function columnPath(flightId: number, column: number, version: string): s
   return `${PATHS.bulk}${flightId}/column/${column}?v=${encodeURIComponent(version.slice(0, 16))}`
 }
 
+/** The address of one column's stored extremes, block by block; of the clock, the blocks' first stamps. */
+export function levelPath(flightId: number, column: number, version: string): string {
+  return `${PATHS.bulk}${flightId}/level/${column}?v=${encodeURIComponent(version.slice(0, 16))}`
+}
+
 /** The address of some rows of a column, as 64-bit numbers: of a flight, or of a file that is not indexed yet. */
 export function samplePath(of: { flightId: number } | { incomingId: string }, column: number): string {
   return 'flightId' in of

@@ -7,6 +7,7 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest'
 import {
   CALLS,
   columnPath,
+  levelPath,
   samplePath,
   streamLineSchema,
   type StreamLine,
@@ -94,6 +95,24 @@ describe('a file on its way in', () => {
     const samples = new Float32Array(new Uint8Array(bytes).buffer)
     expect([...samples]).toEqual(rows.map((row) => Math.fround(Number(row.split(',')[1]))))
     expect(readdirSync(join(home, 'incoming'))).toEqual([])
+  })
+
+  test('has the extremes of its blocks stored and served, of the clock the blocks’ first stamps', async () => {
+    const flight = await added()
+    const gyro = rows.map((row) => Math.fround(Number(row.split(',')[1])))
+    const blocks = Array.from({ length: Math.ceil(ROWS / 64) }, (_, block) =>
+      gyro.slice(64 * block, 64 * (block + 1)),
+    )
+    const level = await desk.bulk(levelPath(flight.id, 1, flight.contentHash))
+    const both = [...new Float32Array(new Uint8Array(Buffer.concat(level!.parts)).buffer)]
+    expect(both).toEqual([
+      ...blocks.map((block) => Math.min(...block)),
+      ...blocks.map((block) => Math.max(...block)),
+    ])
+    const clock = await desk.bulk(levelPath(flight.id, 0, flight.contentHash))
+    const stamps = [...new Float64Array(new Uint8Array(Buffer.concat(clock!.parts)).buffer)]
+    expect(stamps).toEqual(blocks.map((_, block) => (64 * block) / 100))
+    expect((await desk.bulk(levelPath(flight.id, 7, flight.contentHash)))?.status).toBe(404)
   })
 
   test('leaves nothing behind when it can not be read', async () => {
@@ -188,6 +207,13 @@ describe('a log with several flights', () => {
       expect(time).toHaveLength(count)
       expect(time[0]).toBeCloseTo(span!.t0_s, 6)
       expect(time.at(-1)).toBeCloseTo(span!.t1_s, 6)
+      // Its first picture begins with the block in which it begins.
+      const level = await desk.bulk(levelPath(id, 0, detail.contentHash))
+      const firsts = new Float64Array(new Uint8Array(Buffer.concat(level!.parts)).buffer)
+      expect(firsts[0]).toBeLessThanOrEqual(time[0]!)
+      expect(firsts[0]! + 64 / RATE_HZ).toBeGreaterThan(time[0]!)
+      expect(firsts.at(-1)).toBeLessThanOrEqual(time.at(-1)!)
+      expect(firsts.at(-1)! + 64 / RATE_HZ).toBeGreaterThanOrEqual(time.at(-1)!)
     }
     // Taking one out leaves the other whole; the columns go with the last.
     await call('flight.remove', { flightId: flights[0]!.id })

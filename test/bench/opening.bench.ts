@@ -1,0 +1,116 @@
+import { chromium } from '@playwright/test'
+import { spawn } from 'node:child_process'
+import { once } from 'node:events'
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join, resolve } from 'node:path'
+import { createInterface } from 'node:readline'
+import { findChromium } from '../../electron/browser/find.ts'
+import { ensureBuilt, WINDOW } from '../../electron/build.ts'
+import { writeLog } from './intake-log.ts'
+import type { Figure } from './run.ts'
+
+const ROWS = 600_000
+
+/**
+ * A log of 127 MB dropped into the window in a real Chromium, read, and opened beside another: how long until
+ * something can be seen. Opened a second time in a new window of the same program. Times are taken by the page's own
+ * clock from the press of the button; a debugger is attached, which slows transfers.
+ */
+export async function bench(): Promise<Figure[]> {
+  const folder = mkdtempSync(join(tmpdir(), 'twopack-bench-'))
+  const executablePath = findChromium([chromium.executablePath()])
+  if (!executablePath) {
+    console.log('  (there is no Chromium here: no figures)')
+    return []
+  }
+  await ensureBuilt([WINDOW], console.log)
+  const a = join(folder, 'before.csv')
+  const b = join(folder, 'after.csv')
+  await writeLog(a, ROWS)
+  await writeLog(b, ROWS - 100)
+  const program = await start(join(folder, 'home'))
+  const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] })
+  try {
+    const figures: Figure[] = []
+    for (const round of ['first', 'again'] as const) {
+      const page = await browser.newPage({ viewport: { width: 1280, height: 720 } })
+      await page.goto(program.url)
+      if (round === 'first') {
+        for (const file of [a, b]) {
+          await page.getByLabel('Log files').setInputFiles(file)
+          const add = page.getByRole('button', { name: 'Add to logbook' })
+          await add.waitFor({ timeout: 120_000 })
+          const start_ms = performance.now()
+          await add.click()
+          await page
+            .getByRole('status')
+            .getByText('Added to the logbook')
+            .first()
+            .waitFor({ timeout: 120_000 })
+          figures.push({
+            name: `${file.endsWith('before.csv') ? 'first' : 'second'} log added`,
+            value: performance.now() - start_ms,
+            unit: 'ms',
+          })
+        }
+      }
+      await page.getByRole('button', { name: 'Take before as A, before' }).click()
+      await page.getByRole('button', { name: 'Take after as B, after' }).click()
+      const times = await page.evaluate(opening)
+      figures.push(
+        {
+          name: `opened ${round}: first picture`,
+          value: times.first_ms,
+          unit: 'ms',
+          ...(round === 'again' ? { goal: '<= 300' } : {}),
+        },
+        { name: `opened ${round}: all samples, laid over each other`, value: times.whole_ms, unit: 'ms' },
+      )
+      await page.close()
+    }
+    return figures
+  } finally {
+    await browser.close()
+    await program.stop()
+    rmSync(folder, { recursive: true })
+  }
+}
+
+/** In the page: presses the button and waits for both pictures. */
+async function opening(): Promise<{ first_ms: number; whole_ms: number }> {
+  const button = [...document.querySelectorAll('button')].find(
+    (one) => one.textContent.includes('See side by side') || one.ariaLabel === 'See side by side',
+  )
+  if (!button) throw new Error('no button opens the pair')
+  const painted = async (selector: string): Promise<number> => {
+    while (!document.querySelector(selector)) await new Promise(requestAnimationFrame)
+    // The frame after the one in which it stood there has been shown.
+    await new Promise(requestAnimationFrame)
+    return performance.now()
+  }
+  const start_ms = performance.now()
+  button.click()
+  const first_ms = (await painted('[data-drawn="true"], [role="toolbar"][aria-label="View"]')) - start_ms
+  const whole_ms = (await painted('[role="toolbar"][aria-label="View"]')) - start_ms
+  return { first_ms, whole_ms }
+}
+
+async function start(home: string): Promise<{ url: string; stop(): Promise<void> }> {
+  const serve = join(import.meta.dirname, '../e2e/support/serve.ts')
+  const window = resolve(import.meta.dirname, '../..', WINDOW.out)
+  const child = spawn(process.execPath, ['--no-memory-protection-keys', serve, home, window], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  })
+  for await (const line of createInterface(child.stdout)) {
+    if (!line.startsWith('http://')) continue
+    return {
+      url: line,
+      async stop() {
+        child.kill('SIGTERM')
+        await once(child, 'exit')
+      },
+    }
+  }
+  throw new Error('the program did not start')
+}
