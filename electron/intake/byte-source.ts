@@ -60,7 +60,7 @@ const READ = 512 << 10
 /** Unpacked pieces: each costs a turn of the event loop, so they are larger than slices. */
 const UNPACK = 512 << 10
 /** A text that unpacks to more than this at more than this ratio is no log: real ones shrink to a tenth or so. */
-const BOMB_BYTES = 1 << 30
+const BOMB_BYTES = 256 << 20
 const BOMB_RATIO = 200
 
 /**

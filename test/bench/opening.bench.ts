@@ -55,8 +55,14 @@ export async function bench(): Promise<Figure[]> {
           })
         }
       }
-      await page.getByRole('button', { name: 'Take before as A, before' }).click()
-      await page.getByRole('button', { name: 'Take after as B, after' }).click()
+      await page
+        .getByRole('button', { name: /^Take .* as A/ })
+        .first()
+        .click()
+      await page
+        .getByRole('button', { name: /^Take .* as B/ })
+        .last()
+        .click()
       const times = await page.evaluate(opening)
       figures.push(
         {

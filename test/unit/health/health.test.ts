@@ -101,6 +101,15 @@ describe('the health of a flight', () => {
     expect(texts(await health({ 'gyro.roll': hold }))).not.toContain('stands still')
   })
 
+  test('a gyro filled in along straight lines, to the end of the file', async () => {
+    const fill = (row: number, lively: number): number => (row >= 3600 ? 200 - 0.25 * (row - 3600) : lively)
+    const notices = await health({ 'gyro.roll': fill, 'gyro.pitch': fill, 'gyro.yaw': fill })
+    expect(texts(notices)).toMatch(
+      /runs along straight lines from 3\.60 s to 4\.00 s; the last runs to the end of the file: filled in, not measured\./,
+    )
+    expect(texts(await health({ 'gyro.roll': fill, 'gyro.pitch': fill }))).not.toContain('straight')
+  })
+
   test('a dead axis, a throttle that never moves, empty cells', async () => {
     const notices = await health({
       'gyro.pitch': () => 0,

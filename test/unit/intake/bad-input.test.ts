@@ -1,9 +1,17 @@
 import { chmodSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { gzipSync } from 'node:zlib'
+import { gzipSync, zstdCompressSync } from 'node:zlib'
+import { tableFromArrays, tableToIPC } from 'apache-arrow'
 import { afterAll, beforeEach, describe, expect, test } from 'vitest'
-import { inspectLog, readColumnValues, readLog, type ReadOptions } from '../../../electron/intake/intake.ts'
+import {
+  contentHash,
+  inspectLog,
+  readColumnValues,
+  readLog,
+  type ReadOptions,
+} from '../../../electron/intake/intake.ts'
+import { readWhole } from '../../../electron/intake/read-whole.ts'
 import { Problem } from '../../../workers/log/problems.ts'
 import type { ReadLog } from '../../../workers/log/log.ts'
 
@@ -124,8 +132,18 @@ describe('what cannot be read', () => {
     )
   })
 
-  test('a compressed bomb ends with a sentence', { timeout: 60_000 }, async () => {
-    // 16 MB of zeros that unpack to a line longer than any log's.
+  test('a compressed bomb of good rows is bounded', { timeout: 60_000 }, async () => {
+    // One packed megabyte, 300 times over: 1 MB on the disk, 300 MB of text that any reader would take for rows.
+    const rows = gzipSync(`0,1,2,${'n'.repeat(200)}\n`.repeat(5000), { level: 9 })
+    const head = gzipSync(`${HEADER}\n${flight(100).join('\n')}\n`)
+    const path = write('bomb.csv.gz', Buffer.concat([head, ...Array.from({ length: 300 }, () => rows)]))
+    const problem = await problemOf(read(path))
+    expect(problem.code).toBe('too-large')
+    expect(problem.message).toBe('bomb.csv.gz unpacks to far more than a log of its size can hold.')
+  })
+
+  test('a compressed bomb without a line end ends with a sentence', { timeout: 60_000 }, async () => {
+    // Zeros that unpack to a line longer than any log's.
     const packed = gzipSync(new Uint8Array(64 << 20).fill(48))
     expect((await problemOf(read(write('bomb.csv.gz', packed)))).code).toMatch(
       /too-large|not-text|no-columns/,
@@ -168,6 +186,53 @@ describe('what is read with a notice', () => {
       '__proto__',
       '__proto__',
     ])
+  })
+
+  test('100,000 columns', { timeout: 60_000 }, async () => {
+    const names = Array.from({ length: 99_998 }, (_, column) => `extra ${column}`)
+    const lines = flight(12).map((row, k) => [...row.split(',').slice(0, 2), ...names.map(() => k)].join(','))
+    const log = await read(write('many.csv', `time_us,gyro_roll,${names.join(',')}\n${lines.join('\n')}\n`))
+    expect(log.columns).toHaveLength(100_000)
+    expect(log.rows).toBe(12)
+    const last = await readColumnValues(columnFile, log.layout, 99_999)
+    expect(Array.from(last)).toEqual(lines.map((_, k) => k))
+  })
+
+  test('a line of a megabyte is read, one of 17 MB is no line of a log', { timeout: 60_000 }, async () => {
+    const rows = flight(200)
+    rows[150] = `150000,1.5,2.5,"${'x, '.repeat(1 << 19)}"`
+    const log = await read(write('long.csv', `${HEADER}\n${rows.join('\n')}\n`))
+    expect(log.rows).toBe(200)
+    expect(Array.from((await readColumnValues(columnFile, log.layout, 1)).subarray(149, 152))[1]).toBe(1.5)
+    rmSync(columnFile)
+    rows[150] = `150000,1.5,2.5,"${'x, '.repeat(6 << 20)}"`
+    const problem = await problemOf(read(write('longer.csv', `${HEADER}\n${rows.join('\n')}\n`)))
+    expect(problem.code).toBe('not-text')
+    expect(problem.message).toBe('longer.csv, line 152 is longer than any line of a log.')
+  })
+
+  test('truncated at every byte: the rows that are whole, and a notice', { timeout: 60_000 }, async () => {
+    const whole = `${HEADER}\n${flight(12).join('\n')}\n`
+    const path = join(folder, 'cut.csv')
+    const rolls = flight(12).map((row) => Number(row.split(',')[1]))
+    for (let end = whole.indexOf('\n', whole.length - 100) + 1; end <= whole.length; end += 1) {
+      writeFileSync(path, whole.slice(0, end))
+      const temporary = join(store, 'part')
+      const log = await readWhole(
+        { path, fileName: 'cut.csv', temporary, assignments: null },
+        () => undefined,
+        () => undefined,
+      )
+      const complete = whole.slice(0, end).split('\n').length - 2
+      expect(log.rows - complete).toBeLessThanOrEqual(1)
+      const values = await readColumnValues(temporary, log.layout, 1)
+      expect(Array.from(values.subarray(0, complete), Math.fround)).toEqual(
+        rolls.slice(0, complete).map(Math.fround),
+      )
+      const told = texts(log).filter((text) => text.startsWith('The last line'))
+      expect(told).toHaveLength(whole[end - 1] === '\n' ? 0 : 1)
+      rmSync(temporary)
+    }
   })
 
   test('text below numbers in a column that nobody needs', async () => {
@@ -248,5 +313,36 @@ describe('stopping', () => {
     ])
     expect(both.map((log) => log.columns.length)).toEqual([4, 4, 4])
     expect(readdirSync(store).sort()).toEqual(['one', 'two'])
+  })
+
+  const text = `${HEADER}\n${flight(1_000_000).join('\n')}\n`
+  const t_us = Float64Array.from({ length: 2_000_000 }, (_, k) => k * 500)
+  const table = {
+    time_us: t_us,
+    gyro_roll: t_us.map((_, k) => 200 * Math.sin(k / 20)),
+    gyro_pitch: t_us.map((_, k) => 90 * Math.cos(k / 30)),
+  }
+  test.each<[string, () => Uint8Array, 'read' | 'hash']>([
+    ['packed.csv.gz', () => gzipSync(text, { level: 1 }), 'read'],
+    ['packed.csv.zst', () => zstdCompressSync(text), 'read'],
+    ['table.arrow', () => tableToIPC(tableFromArrays(table), 'file'), 'read'],
+    ['hashed.csv', () => Buffer.from(text.repeat(4)), 'hash'],
+  ])('%s: progress, and an end within 200 ms of the wish', { timeout: 60_000 }, async (name, bytes, what) => {
+    const path = write(name, bytes())
+    const control = new AbortController()
+    const seen: number[] = []
+    let cancelled_ms = 0
+    const onProgress = ({ phase, done }: { phase: string; done: number }): void => {
+      seen.push(done)
+      if (phase === 'Looking' || cancelled_ms > 0) return
+      cancelled_ms = performance.now()
+      control.abort()
+    }
+    const options = { signal: control.signal, onProgress }
+    const problem = await problemOf(what === 'read' ? read(path, options) : contentHash(path, options))
+    expect(problem.code).toBe('cancelled')
+    expect(cancelled_ms).toBeGreaterThan(0)
+    expect(performance.now() - cancelled_ms).toBeLessThan(200)
+    expect(seen.every((done) => done >= 0 && done <= 1)).toBe(true)
   })
 })

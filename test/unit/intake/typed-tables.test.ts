@@ -11,7 +11,10 @@ import { parseStoredLog } from '../../../electron/library/stored-log.ts'
 import type { ReadLog } from '../../../workers/log/log.ts'
 import { Problem } from '../../../workers/log/problems.ts'
 
-/** Tables written by an outside writer; see test/reference/intake/typed_tables.py, which has the same formulas. */
+/**
+ * Tables written by two outside writers; see test/reference/intake/typed_tables.py and generated_duckdb.mjs, which have
+ * the same formulas.
+ */
 const TABLES = join(import.meta.dirname, '../../fixtures/intake/typed')
 const folder = mkdtempSync(join(tmpdir(), 'twopack-typed-'))
 const columnFile = join(folder, 'columns')
@@ -39,7 +42,9 @@ async function numbersOf(log: ReadLog, index: number): Promise<number[]> {
 }
 
 const WRITTEN = [
-  ...['none', 'snappy', 'gzip', 'brotli', 'zstd', 'lz4'].map((packing) => `flight-${packing}.parquet`),
+  ...['none', 'snappy', 'gzip', 'brotli', 'zstd', 'lz4', 'duckdb-snappy', 'duckdb-zstd'].map(
+    (packing) => `flight-${packing}.parquet`,
+  ),
   'flight.arrow',
   'flight.arrows',
   'flight-lz4.feather',
