@@ -10,8 +10,13 @@ import { watchFlight } from '../verdict/watch-flight.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
 import { frequencyOf } from './frequency.ts'
+import { demandOf } from './demand.ts'
+import { flightEvents } from './flight-events.ts'
 import { buffersOf, prepareFlight } from './prepare-flight.ts'
-import { spectrogramLane } from './spectra.ts'
+import { rotorOverlay, type RotorFacts } from './rotors.ts'
+import type { ShownSignal } from './shown-signals.ts'
+import { signalFrequencyOf } from './signal-frequency.ts'
+import { signalLane, spectrogramLane } from './spectra.ts'
 
 /** What the window asks its comparison workers. Bulk goes by transfer, or shared where the window may share. */
 const api = {
@@ -27,6 +32,37 @@ const api = {
   },
   frequency(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number, axis: Axis) {
     return frequencyOf(a, b, offset_s, t0_s, t1_s, axis)
+  },
+  signal(
+    a: FlightSignals,
+    b: FlightSignals,
+    offset_s: number,
+    t0_s: number,
+    t1_s: number,
+    axis: Axis,
+    signal: ShownSignal,
+  ) {
+    return signalFrequencyOf(a, b, offset_s, t0_s, t1_s, axis, signal)
+  },
+  demand(signals: FlightSignals, t0_s: number, t1_s: number, axis: Axis) {
+    return demandOf(signals, t0_s, t1_s, axis)
+  },
+  events(signals: FlightSignals, t0_s: number, t1_s: number) {
+    return flightEvents(signals, t0_s, t1_s)
+  },
+  rotors(signals: FlightSignals, t0_s: number, t1_s: number, facts: RotorFacts) {
+    return rotorOverlay(signals, t0_s, t1_s, facts)
+  },
+  signalLane(
+    signals: FlightSignals,
+    signal: ShownSignal,
+    axis: Axis,
+    t0_s: number,
+    t1_s: number,
+    columns: number,
+  ) {
+    const lane = signalLane(signals, signal, axis, t0_s, t1_s, columns)
+    return lane && transfer(lane, [lane.t_s.buffer, lane.f_hz.buffer, lane.level_db.buffer] as ArrayBuffer[])
   },
   verdict(
     a: FlightSignals,

@@ -10,7 +10,7 @@ export interface ResponseByDemand {
   readonly large: StepResponse | Refused
 }
 
-const METHOD = { id: 'step-response-by-demand', version: 1 }
+export const DEMAND_METHOD = { id: 'step-response-by-demand', version: 1 }
 
 /**
  * Splits the flight at `split_dps` (a third of the largest demand when left out) and estimates both parts by
@@ -22,7 +22,7 @@ export function responseByDemand(series: ResponseSeries, split_dps?: number): Re
   for (let n = 0; n < setpoint.length; n++) if (Math.abs(setpoint[n]!) > most) most = Math.abs(setpoint[n]!)
   const split = split_dps ?? most / 3
   if (!(split > 0)) {
-    const none = refused('The setpoint stands still.', { method: METHOD })
+    const none = refused('The setpoint stands still.', { method: DEMAND_METHOD })
     return { split_dps: 0, small: none, large: none }
   }
   const part = (keep: 'small' | 'large') =>

@@ -30,7 +30,7 @@ export const WASH = {
   band_hz: [8, 40] as const,
 } as const
 
-export const WASH_METHOD = { id: 'prop-wash', version: 1 }
+export const WASH_METHOD = { id: 'prop-wash', version: 2 }
 
 /** The throttle is looked through in steps of this: it moves slowly. */
 const LOOK_S = 0.005

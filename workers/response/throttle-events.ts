@@ -6,6 +6,7 @@ import { simulateSecondOrder } from './second-order.ts'
 import { findThrottleSteps, throttleDrift, type ThrottleDrift } from './throttle-steps.ts'
 import { decimated } from '../signal/decimate.ts'
 import { runsOf } from '../signal/segments.ts'
+import { studentQuantile } from '../signal/student.ts'
 
 export interface ThrottleSeries {
   /** 0..1 */
@@ -30,7 +31,7 @@ export interface ThrottleEvents {
   readonly wash: PerAxis<Result<number>>
 }
 
-export const DRIFT_METHOD = { id: 'throttle-drift', version: 1 }
+export const DRIFT_METHOD = { id: 'throttle-drift', version: 2 }
 
 /** Shaking of 8-40 Hz is looked for at no less than this rate. */
 const WASH_RATE_HZ = 400
@@ -77,8 +78,31 @@ function driftOf(drifts: readonly ThrottleDrift[], axis: Axis): Result<number> {
     return refused('There are fewer than two punches or chops out of quiet flight.', basis)
   }
   const squares = drifts.map(({ drift_deg }) => drift_deg[axis] ** 2)
-  const mean = squares.reduce((sum, value) => sum + value, 0) / squares.length
-  return given(Math.sqrt(mean), 'deg', basis)
+  const { mean, half } = meanAndHalf(squares)
+  return given(
+    Math.sqrt(mean),
+    'deg',
+    half === null ? { ...basis, cautions: [TOO_FEW] } : basis,
+    half === null
+      ? null
+      : {
+          low: Math.sqrt(Math.max(0, mean - half)),
+          high: Math.sqrt(mean + half),
+          coverage: 0.95,
+          covers: 'sampling error only',
+        },
+  )
+}
+
+const TOO_FEW = 'Fewer than four events: no interval can be given.'
+
+/** Mean and half of its 95 % interval by Student's t; null with fewer than four values. */
+function meanAndHalf(values: readonly number[]): { mean: number; half: number | null } {
+  const count = values.length
+  const mean = values.reduce((sum, value) => sum + value, 0) / count
+  if (count < 4) return { mean, half: null }
+  const variance = values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (count - 1)
+  return { mean, half: studentQuantile(0.975, count - 1) * Math.sqrt(variance / count) }
 }
 
 function washOf(scores: readonly Result<number>[], fitted: boolean): Result<number> {
@@ -90,13 +114,12 @@ function washOf(scores: readonly Result<number>[], fitted: boolean): Result<numb
   if (values.length < LEAST_EVENTS) {
     return refused('There are fewer than two drops with the throttle opened again.', basis)
   }
-  const mean = values.reduce((sum, value) => sum + value, 0) / values.length
-  const spread = Math.sqrt(values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (values.length - 1))
-  const error = spread / Math.sqrt(values.length)
+  const { mean, half } = meanAndHalf(values)
   const level = (power: number) => 10 * Math.log10(Math.max(1e-6, power))
+  if (half === null) return given(level(mean), 'dB', { ...basis, cautions: [...cautions, TOO_FEW] })
   return given(level(mean), 'dB', basis, {
-    low: level(mean - 2 * error),
-    high: level(mean + 2 * error),
+    low: level(mean - half),
+    high: level(mean + half),
     coverage: 0.95,
     covers: 'sampling error only',
   })

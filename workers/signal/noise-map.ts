@@ -26,6 +26,9 @@ export interface NoiseMapOptions {
   readonly breaks?: ArrayLike<number>
 }
 
+/** Throttle bins of a map when nothing else is asked for. */
+export const THROTTLE_BINS = 20
+
 /** Cells with fewer effective averages are not shown. */
 export const LEAST_AVERAGES = 5
 
@@ -37,7 +40,7 @@ export const LEAST_AVERAGES = 5
 export function noiseMap(
   gyro: ArrayLike<number>,
   throttle: ArrayLike<number>,
-  { rate_hz, segment, bins = 20, breaks }: NoiseMapOptions,
+  { rate_hz, segment, bins = THROTTLE_BINS, breaks }: NoiseMapOptions,
 ): NoiseMap {
   if (!(rate_hz > 0)) throw new Error(`sample rate must be positive: ${rate_hz}`)
   const hop = hopFor(segment, 0.75)
