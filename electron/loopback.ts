@@ -4,7 +4,7 @@ import type { Desk } from './desk/desk-types.ts'
 import { newSecret, refusalOf, refusalOfFirst, sameSecret, type Asked, type Rules } from './host/guard.ts'
 import { SECURITY_HEADERS } from './host/headers.ts'
 import { incomingBody, smallBody, type IncomingBody } from './host/request-body.ts'
-import { isUpload, JSON_LIMIT_BYTES, routeOf, UNEXPECTED_LINE } from './host/routes.ts'
+import { isUpload, limitOf_bytes, routeOf, UNEXPECTED_LINE } from './host/routes.ts'
 import { sendBulk, sendLine, sendResponse } from './host/send.ts'
 import { readWindowFile } from './host/window-files.ts'
 
@@ -137,7 +137,7 @@ export async function startLoopback(options: LoopbackOptions): Promise<Loopback>
       upload = incomingBody(request)
       body = upload.stream
     } else if (method !== 'GET' && method !== 'HEAD') {
-      const small = await smallBody(request, JSON_LIMIT_BYTES).catch((error: unknown) => {
+      const small = await smallBody(request, limitOf_bytes(url.pathname)).catch((error: unknown) => {
         if (signal.aborted) return undefined // nobody is left to answer
         throw error
       })

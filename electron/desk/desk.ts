@@ -19,6 +19,7 @@ import { FlightChanges } from './flight-changes.ts'
 import { IncomingFiles, type Work } from './incoming.ts'
 import { changeAnswers } from './change-answers.ts'
 import { momentAnswers } from './moment-answers.ts'
+import { resultKey } from './result-key.ts'
 import { parseArrival, replyTo, streamReply } from './reply.ts'
 import { WatchedFolders } from './watched-folders.ts'
 import { Watchers } from './watchers.ts'
@@ -109,6 +110,11 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
     },
     ...momentAnswers(library),
     ...changeAnswers(library, () => watchers.notify()),
+    'results.get': (asked) => ({ value: library.results.get(resultKey(asked), Date.now()) }),
+    'results.keep': ({ value, ...asked }) => {
+      library.results.keep(resultKey(asked), value, Date.now())
+      return {}
+    },
     'kept.get': ({ key }) => ({ value: library.memory.kept(key) }),
     'kept.set': ({ key, value }) => {
       library.memory.keep(key, value)

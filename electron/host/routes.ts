@@ -18,6 +18,10 @@ export function isUpload(method: string, pathname: string, contentType: string |
 /** The largest JSON call in bytes. The biggest honest one names every column of a log: tens of kilobytes. */
 export const JSON_LIMIT_BYTES = 1024 * 1024
 
+/** The same for a call: a result that the window asks to keep carries its curves. */
+export const limitOf_bytes = (pathname: string): number =>
+  pathname === '/desk/call/results.keep' ? 16 * JSON_LIMIT_BYTES : JSON_LIMIT_BYTES
+
 /** Files given on the command line, for the window: it reads them with `new URLSearchParams(hash).getAll('open')`. */
 export function openHash(files: readonly string[]): string {
   if (files.length === 0) return ''

@@ -16,7 +16,7 @@ import { Moments } from './moments.ts'
 import { readingKey } from './reading-key.ts'
 import { RemovedFlights } from './removed-flights.ts'
 import { Results } from './results.ts'
-import { detailOf, noticesOf, settingsOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
+import { detailOf, noticesOf, rowsOf, settingsOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
 import { Sources } from './sources.ts'
 import { parseStoredLog } from './stored-log.ts'
 import type { RowRange } from './survey.ts'
@@ -386,8 +386,5 @@ const partColumns = (part: FlightPart) => [
   JSON.stringify(part.notices),
   jsonOrNull(part.activity),
 ]
-
-const rowsOf = ({ from_row, to_row }: Pick<FlightRow, 'from_row' | 'to_row'>) =>
-  from_row === null || to_row === null ? null : { from: from_row, to: to_row }
 
 const jsonOrNull = (value: unknown): string | null => (value === null ? null : JSON.stringify(value))

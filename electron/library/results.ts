@@ -38,9 +38,11 @@ export class Results {
     return row?.value ?? null
   }
 
-  /** Keeps a result. Older versions of the same method go, as do the longest unused when there are too many. */
+  /** Keeps a result; one of a log that is gone is not kept. Older versions of the same method go, as do the longest unused when there are too many. */
   keep(key: ResultKey, json: string, now_ms: number): void {
     this.#database.transaction(() => {
+      const known = this.#database.prepare('SELECT 1 FROM file WHERE content_hash = ?').get(key.contentHash)
+      if (!known) return
       this.#database
         .prepare('DELETE FROM result WHERE content_hash = ? AND method = ? AND version < ?')
         .run(key.contentHash, key.method, key.version)

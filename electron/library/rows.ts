@@ -1,6 +1,7 @@
 import * as v from 'valibot'
 import { ROLES, type Assignment } from '../../workers/columns/roles.ts'
 import type { ClockReport, Notice, ReadLog } from '../../workers/log/log.ts'
+import { readingKey } from './reading-key.ts'
 import {
   activitySchema,
   clockReportSchema,
@@ -92,6 +93,7 @@ export function detailOf(
   return {
     ...summary,
     contentHash: row.content_hash,
+    reading: readingKey(assignments, rowsOf(row)),
     bytes: row.bytes,
     dialect: log.dialect,
     preamble: [...log.preamble],
@@ -111,6 +113,14 @@ export function settingsOf({
   settings_how: how,
 }: Pick<FlightRow, 'settings_name' | 'settings_text' | 'settings_how'>): SettingsText | null {
   return name === null ? null : { name, text: text ?? '', ...(how === null ? {} : { how }) }
+}
+
+/** Which rows of its log a flight is; null for all. */
+export function rowsOf({
+  from_row,
+  to_row,
+}: Pick<FlightRow, 'from_row' | 'to_row'>): { readonly from: number; readonly to: number } | null {
+  return from_row === null || to_row === null ? null : { from: from_row, to: to_row }
 }
 
 /** What the details show of the log as a whole. */

@@ -1,16 +1,20 @@
 /** The analyses of both flights as curves of the charts. */
 import type { AxisFrequency } from '../../workers/comparison/frequency.ts'
+import type { RotorOverlay } from '../../workers/comparison/rotors.ts'
+import type { SignalFrequency } from '../../workers/comparison/signal-frequency.ts'
+import type { ResponseByDemand } from '../../workers/response/by-demand.ts'
+import type { Refused } from '../../workers/signal/result.ts'
 import { SIDES, type Side } from '../compare/comparison.svelte.ts'
-import type { Curve } from '../ui/chart.ts'
+import type { Curve, Mark } from '../ui/chart.ts'
 
 export type Both = Readonly<Record<Side, AxisFrequency>>
 
 const inDecibels = (values: Float64Array) => values.map((value) => 10 * Math.log10(Math.max(value, 1e-12)))
 
 /** A density with its band, in dB. */
-export function spectrumCurves(both: Both, part: 'spectrum' | 'errorSpectrum'): Curve[] {
+export function spectrumCurves(both: Readonly<Record<Side, SignalFrequency>>): Curve[] {
   return SIDES.flatMap((side): Curve[] => {
-    const found = both[side][part]
+    const found = both[side].spectrum
     if (!('density' in found)) return []
     const { f_hz, density, low, high } = found
     // The first bin holds what the detrend left of the mean: nothing to read off.
@@ -42,6 +46,64 @@ export function stepCurves(both: Both): Curve[] {
         ...(interval ? { low: interval.low, high: interval.high } : {}),
       },
     ]
+  })
+}
+
+/** Size from the unfiltered to the filtered gyro, dB. */
+export function filterCurves(both: Both): Curve[] {
+  return SIDES.flatMap((side): Curve[] => {
+    const { filter } = both[side]
+    if (filter.kind === 'refused') return []
+    const { f_hz, magnitude_db, coherent } = filter.loop
+    const from = 1
+    return [
+      {
+        side,
+        name: 'filtered over unfiltered',
+        x: f_hz.subarray(from),
+        y: magnitude_db.subarray(from),
+        trusted: coherent.subarray(from),
+      },
+    ]
+  })
+}
+
+/** Answers to small and to large demands of one flight, each drawn as that flight's curve. */
+export function demandCurves(
+  demand: Readonly<Record<Side, ResponseByDemand | null>>,
+  part: 'small' | 'large',
+): Curve[] {
+  return SIDES.flatMap((side): Curve[] => {
+    const found = demand[side]?.[part]
+    if (found?.kind !== 'given') return []
+    const { value, interval } = found.curve
+    return [
+      {
+        side,
+        name: `${part} demands`,
+        x: found.t_s,
+        y: value,
+        ...(interval ? { low: interval.low, high: interval.high } : {}),
+      },
+    ]
+  })
+}
+
+/** Where the rotors' lines show in a spectrum; folded ones say so. */
+export function rotorMarks(
+  rotors: Readonly<Record<Side, RotorOverlay | Refused | null>>,
+  fMax_hz: number,
+): Mark[] {
+  return SIDES.flatMap((side): Mark[] => {
+    const found = rotors[side]
+    if (found?.kind !== 'given') return []
+    return found.lines
+      .filter(({ shown_hz }) => shown_hz <= fMax_hz)
+      .map(({ name, shown_hz, folded }) => ({
+        side,
+        x: shown_hz,
+        words: `${side.toUpperCase()} ${name}${folded ? ', folded' : ''}${found.from === 'found' ? ' ?' : ''}`,
+      }))
   })
 }
 

@@ -14,6 +14,13 @@ export interface Curve {
   readonly trusted?: ArrayLike<number>
 }
 
+/** A place on x, with a word beside it. */
+export interface Mark {
+  readonly side: Side
+  readonly x: number
+  readonly words: string
+}
+
 type Scale = (value: number) => number
 
 /** An SVG path through a curve; `draws` picks the points that belong to it. */

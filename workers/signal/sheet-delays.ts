@@ -23,24 +23,15 @@ export const SHEET_METHOD = { id: 'sheet-filter-delay', version: 1 }
 /** Where a rate loop has its hands full (common practice, no source). */
 export const BUSY_HZ = 50
 
-/** The `name = value` lines of a settings sheet; comments and other lines are left out. */
-export function sheetEntries(text: string): SheetEntry[] {
-  return text.split(/\r\n|[\r\n]/).flatMap((line) => {
-    if (/^\s*(#|;|\/\/)/.test(line)) return []
-    const found = /^\s*([^=:]+?)\s*[=:]\s*(.*?)\s*$/.exec(line)
-    return found ? [{ name: found[1] ?? '', value: found[2] ?? '' }] : []
-  })
-}
-
 /**
  * Group delay of the filters that a settings sheet describes, together per place, computed at the rate at which the craft
  * runs them: exact for the filters as described (bilinear sections, see filters.ts), so no interval. Refuses with one
  * sentence when there is no sheet or it describes none.
+ * @param entries of the flight's sheet; none where it has no sheet
  * @param log_hz the log's rate, taken with a caution where the sheet does not name the loop's
  */
-export function sheetDelays(text: string | null, log_hz: number): PlaceDelay[] | string {
-  if (text === null) return 'The flight has no settings sheet to read the filters from.'
-  const entries = sheetEntries(text)
+export function sheetDelays(entries: readonly SheetEntry[], log_hz: number): PlaceDelay[] | string {
+  if (entries.length === 0) return 'The flight has no settings sheet to read the filters from.'
   const filters = filtersInSheet(entries)
   if (filters.length === 0) return 'The settings sheet describes no filter that could be read.'
   const named_hz = loopRateInSheet(entries)
@@ -79,10 +70,13 @@ export function sheetDelays(text: string | null, log_hz: number): PlaceDelay[] |
 const wordsOf = ({ kind, f_hz }: SheetFilter): string => `${kind} ${Number(f_hz.toPrecision(4))} Hz`
 
 /** Blades and pole pairs where a settings sheet names them; magnets count as half their number. */
-export function rotorFactsInSheet(text: string | null): { blades: number | null; polePairs: number | null } {
+export function rotorFactsInSheet(entries: readonly SheetEntry[]): {
+  blades: number | null
+  polePairs: number | null
+} {
   let blades: number | null = null
   let polePairs: number | null = null
-  for (const { name, value } of text === null ? [] : sheetEntries(text)) {
+  for (const { name, value } of entries) {
     const words = name.replaceAll(/[_.-]+/g, ' ').toLowerCase()
     const number = Number.parseFloat(value)
     if (!(Number.isInteger(number) && number > 0)) continue

@@ -22,6 +22,7 @@ import {
 import { CHANGE_CALLS } from './changes.ts'
 import { foldersSchema } from './folders.ts'
 import { listRequestSchema, logbookSchema, placeRequestSchema, placeSchema } from './listing.ts'
+import { RESULT_CALLS } from './results.ts'
 import { MOMENT_CALLS } from './moments.ts'
 
 const nothing = v.object({})
@@ -73,6 +74,7 @@ export const CALLS = {
   'folders.look': { request: v.object({ path: text }), response: foldersSchema },
   ...MOMENT_CALLS,
   ...CHANGE_CALLS,
+  ...RESULT_CALLS,
   'kept.get': { request: v.object({ key: text }), response: v.object({ value: v.nullable(v.string()) }) },
   'kept.set': {
     request: v.object({ key: text, value: v.pipe(v.string(), v.maxLength(200_000)) }),

@@ -153,6 +153,8 @@ export type SettingsText = v.InferOutput<typeof settingsSchema>
 export const flightDetailSchema = v.object({
   ...flightSummarySchema.entries,
   contentHash: v.string(),
+  /** Names how the content is read at present: meanings, units, signs and rows. */
+  reading: v.string(),
   bytes: count,
   dialect: dialectSchema,
   preamble: v.array(preambleEntrySchema),

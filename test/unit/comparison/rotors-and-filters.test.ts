@@ -16,6 +16,7 @@ import { simulateFlight } from '../../../workers/model/flight.ts'
 import { baseSetup, findScenario } from '../../../workers/model/scenarios.ts'
 import { settingsSheet } from '../../../workers/model/settings-sheet.ts'
 import { rotorFactsInSheet, sheetDelays } from '../../../workers/signal/sheet-delays.ts'
+import { parseSheet } from '../../../workers/settings/parse-sheet.ts'
 import { signalsOf } from '../manoeuvre/flown.ts'
 
 const setup = baseSetup(11, { logRate_hz: 2000 })
@@ -117,8 +118,10 @@ describe('rotor lines', () => {
   })
 })
 
+const settings = (text: string) => parseSheet(text).settings
+
 describe('the gyro’s filters', () => {
-  const sheet = settingsSheet(setup.craft, setup.tune)
+  const sheet = settings(settingsSheet(setup.craft, setup.tune))
 
   test('cost the delay that their description says: from both gyros, and from the settings sheet', () => {
     const described = sheetDelays(sheet, 2000)
@@ -144,7 +147,7 @@ describe('the gyro’s filters', () => {
     // First-order low-pass 100 Hz, analog 1.5915 ms at DC; bilinear at 2 kHz is a little less warped at DC: tan(pi/20)/(pi/20).
     ['D lowpass: 100\norder: 1\nloop rate Hz: 2000', 1.5785, null],
   ])('group delay of %j', (text, slow_ms, busy_ms) => {
-    const found = sheetDelays(text, 1000)
+    const found = sheetDelays(settings(text), 1000)
     if (typeof found === 'string') throw new Error(found)
     const { slow, busy } = found[0]!
     if (slow.kind === 'refused' || busy.kind === 'refused') throw new Error('refused')
@@ -153,12 +156,12 @@ describe('the gyro’s filters', () => {
   })
 
   test('what the sheet leaves open is said; without sheet or filters a sentence stands', () => {
-    const found = sheetDelays('gyro low-pass Hz = 90', 500)
+    const found = sheetDelays(settings('gyro low-pass Hz = 90'), 500)
     if (typeof found === 'string') throw new Error(found)
     expect(found[0]!.slow.cautions.join(' ')).toContain('first order')
     expect(found[0]!.slow.cautions.join(' ')).toContain('does not name the loop’s rate')
-    expect(sheetDelays(null, 1000)).toContain('no settings sheet')
-    expect(sheetDelays('roll P = 1.1', 1000)).toContain('no filter')
+    expect(sheetDelays([], 1000)).toContain('no settings sheet')
+    expect(sheetDelays(settings('roll P = 1.1'), 1000)).toContain('no filter')
     expect(filterEffect(without(flight, /^unfiltered/), 'roll', 0, end_s)).toMatchObject({
       kind: 'refused',
       reason: 'The log holds no unfiltered gyro beside the filtered one.',
@@ -167,9 +170,12 @@ describe('the gyro’s filters', () => {
 
   test('propeller and poles are read from the sheet by their words', () => {
     expect(rotorFactsInSheet(sheet)).toEqual({ blades: 3, polePairs: POLE_PAIRS })
-    expect(rotorFactsInSheet('motor magnets: 14\nprop_blades: 2')).toEqual({ blades: 2, polePairs: 7 })
-    expect(rotorFactsInSheet('gyro low-pass Hz = 90')).toEqual({ blades: null, polePairs: null })
-    expect(rotorFactsInSheet(null)).toEqual({ blades: null, polePairs: null })
+    expect(rotorFactsInSheet(settings('motor magnets: 14\nprop_blades: 2'))).toEqual({
+      blades: 2,
+      polePairs: 7,
+    })
+    expect(rotorFactsInSheet(settings('gyro low-pass Hz = 90'))).toEqual({ blades: null, polePairs: null })
+    expect(rotorFactsInSheet([])).toEqual({ blades: null, polePairs: null })
   })
 })
 
