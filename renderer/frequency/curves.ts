@@ -54,15 +54,15 @@ export function filterCurves(both: Both): Curve[] {
   return SIDES.flatMap((side): Curve[] => {
     const { filter } = both[side]
     if (filter.kind === 'refused') return []
-    const { f_hz, magnitude_db, coherent } = filter.loop
+    const { f_hz, size_db, trusted } = filter
     const from = 1
     return [
       {
         side,
         name: 'filtered over unfiltered',
         x: f_hz.subarray(from),
-        y: magnitude_db.subarray(from),
-        trusted: coherent.subarray(from),
+        y: size_db.subarray(from),
+        trusted: trusted.subarray(from),
       },
     ]
   })

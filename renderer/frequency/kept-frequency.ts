@@ -65,7 +65,7 @@ const axisSchema = v.looseObject({
   response: stepSchema,
   loop: orRefused(loopSchema),
   budget: orRefused(v.looseObject({ kind: v.literal('given'), parts: v.looseObject({}), total: v.number() })),
-  filter: orRefused(v.looseObject({ kind: v.literal('given'), loop: loopSchema })),
+  filter: orRefused(v.looseObject({ kind: v.literal('given'), f_hz: doubles, size_db: doubles })),
 })
 /** Looser than the type: enough that what is kept is of the kind that the screen draws. */
 const as = <T>(schema: v.GenericSchema) => schema as unknown as v.GenericSchema<unknown, T>

@@ -2,30 +2,42 @@ import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
 import { Problem } from '../log/problems.ts'
 import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
-import { closedLoop, type ClosedLoop } from '../response/closed-loop.ts'
+import { closedLoop } from '../response/closed-loop.ts'
 import { clockBreaks } from '../signal/clock-breaks.ts'
-import { crossSpectra, type CrossSpectra } from '../signal/cross-spectra.ts'
-import { refused, type Refused, type Result } from '../signal/result.ts'
+import { coherence, crossSpectra, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
+import { given, refused, type Basis, type Refused, type Result } from '../signal/result.ts'
 
 /** What the craft's filters do to the gyro, from both logged. */
 export interface FilterEffect {
   readonly kind: 'given'
-  /** From the unfiltered to the filtered gyro. */
-  readonly loop: ClosedLoop
-  /** Delay of movements up to SLOW_HZ, ms. */
+  readonly f_hz: Float64Array
+  /** Size from the unfiltered to the filtered gyro. */
+  readonly size_db: Float64Array
+  readonly coherence: Float64Array
+  /** 1 where both gyros go together closely enough to read the size off. */
+  readonly trusted: Uint8Array
+  /** Delay of slow movements, ms. */
   readonly delay: Result<number>
-  /** Where the filters have taken 3 dB, Hz. */
+  /** Where the filters have first taken 3 dB, Hz. */
   readonly corner: Result<number>
 }
 
 export const FILTER_METHOD = { id: 'filter-effect', version: 1 }
-/** The delay is that of movements up to here: what a loop has to do with. */
-const SLOW_HZ = 60
-const SEGMENT_S = 1
+/** The delay is that of movements up to here: what the sticks ask for, far below any filter's corner. */
+const SLOW_HZ = 25
+/** Long segments: slow movements are strong, and leak into faster ones, whose delay would come out too short. */
+const DELAY_SEGMENT_S = 4
+const SIZE_SEGMENT_S = 1
+/** Coherence from which a size is read off (own limit, no source). */
+const LEAST_COHERENCE = 0.7
+/** Bins averaged to either side for the size. */
+const SMOOTH = 1
 
 /**
- * Size and phase from the unfiltered to the filtered gyro by H1 (see closedLoop), where both go together, and the delay of
- * slow movements from the phase's slope up to 60 Hz. Refuses where either is not logged.
+ * What lies between the unfiltered and the filtered gyro. Both are differenced first, which leaves what lies between
+ * them alone and keeps their strong slow movements from leaking. The delay is the slope of H1's phase up to 25 Hz. The
+ * size is H2 = S_yy/|S_uy|: what folds at half the log's rate is stronger in the unfiltered gyro, and would make H1 too small
+ * (Bendat & Piersol, ch. 9 [from memory]). Refuses where either is not logged, or there is too little in a row.
  */
 export function filterEffect(
   signals: FlightSignals,
@@ -39,25 +51,26 @@ export function filterEffect(
   const before = signals.channels[`unfiltered.${axis}`]?.subarray(from, to)
   const after = signals.channels[`gyro.${axis}`]?.subarray(from, to)
   if (!before || !after) return refused('The log holds no unfiltered gyro beside the filtered one.', basis)
-  const { rate_hz } = signals
-  const segment = 2 ** Math.round(Math.log2(SEGMENT_S * rate_hz))
+  if (!(signals.rate_hz > 0)) return refused('The flight has no samples in this span.', basis)
   try {
     const breaks = clockBreaks(signals.t_s.subarray(from, to))
-    const spectra = crossSpectra(before, after, { rate_hz, segment, breaks, single: true })
-    const loop = closedLoop(spectra)
-    return {
-      kind: 'given',
-      loop,
-      delay: renamed(closedLoop(upTo(spectra, SLOW_HZ)).phaseDelay),
-      corner: renamed(loop.bandwidth),
+    const u = differenced(before)
+    const y = differenced(after)
+    const spectraOf = (segment_s: number) => {
+      const segment = 2 ** Math.round(Math.log2(segment_s * signals.rate_hz))
+      return crossSpectra(u, y, { rate_hz: signals.rate_hz, segment, breaks, single: true })
     }
+    const slow = closedLoop(upTo(spectraOf(DELAY_SEGMENT_S), SLOW_HZ)).phaseDelay
+    return { kind: 'given', ...sizeOf(spectraOf(SIZE_SEGMENT_S)), delay: { ...slow, ...basis } }
   } catch (error) {
     if (error instanceof Problem) return refused(error.message, basis)
     throw error
   }
 }
 
-const renamed = (result: Result<number>): Result<number> => ({ ...result, method: FILTER_METHOD })
+function differenced(values: Float32Array): Float32Array {
+  return values.map((value, n) => (n > 0 ? value - values[n - 1]! : 0))
+}
 
 function upTo(spectra: CrossSpectra, top_hz: number): CrossSpectra {
   const end = Math.max(8, spectra.f_hz.findLastIndex((f_hz) => f_hz <= top_hz) + 1)
@@ -70,4 +83,77 @@ function upTo(spectra: CrossSpectra, top_hz: number): CrossSpectra {
     uyRe: cut(spectra.uyRe),
     uyIm: cut(spectra.uyIm),
   }
+}
+
+function sizeOf(
+  spectra: CrossSpectra,
+): Pick<FilterEffect, 'f_hz' | 'size_db' | 'coherence' | 'trusted' | 'corner'> {
+  const { f_hz, averages, segments, segmentLength } = spectra
+  const smooth = (values: Float64Array) =>
+    values.map((_, k) => {
+      let sum = 0
+      for (let j = Math.max(1, k - SMOOTH); j <= Math.min(values.length - 1, k + SMOOTH); j++)
+        sum += values[j]!
+      return sum
+    })
+  const over = {
+    ...spectra,
+    uu: smooth(spectra.uu),
+    yy: smooth(spectra.yy),
+    uyRe: smooth(spectra.uyRe),
+    uyIm: smooth(spectra.uyIm),
+  }
+  const g2 = coherence(over)
+  const size = f_hz.map((_, k) => over.yy[k]! / Math.max(1e-30, Math.hypot(over.uyRe[k]!, over.uyIm[k]!)))
+  const basis: Basis = {
+    method: FILTER_METHOD,
+    segments,
+    samples: segments * segmentLength,
+    cautions: [],
+    exclusions: [],
+  }
+  return {
+    f_hz,
+    size_db: size.map((value) => 20 * Math.log10(Math.max(1e-6, value))),
+    coherence: g2,
+    trusted: Uint8Array.from(g2, (value) => (value >= LEAST_COHERENCE ? 1 : 0)),
+    corner: cornerOf(f_hz, size, g2, averages * (2 * SMOOTH + 1), basis),
+  }
+}
+
+/** First fall through -3 dB, read only as long as the gyros go together; the interval from the size's own error. */
+function cornerOf(
+  f_hz: Float64Array,
+  size: Float64Array,
+  g2: Float64Array,
+  averages: number,
+  basis: Basis,
+): Result<number> {
+  const crossing = (deviations: number): number | null => {
+    const at = (k: number) => size[k]! * (1 + deviations * h1RelativeError(g2[k]!, averages))
+    for (let k = 2; k < size.length; k++) {
+      if (g2[k]! < LEAST_COHERENCE) return null
+      if (at(k - 1) < Math.SQRT1_2 || at(k) >= Math.SQRT1_2) continue
+      return f_hz[k - 1]! + ((at(k - 1) - Math.SQRT1_2) / (at(k - 1) - at(k))) * (f_hz[k]! - f_hz[k - 1]!)
+    }
+    return null
+  }
+  const value = crossing(0)
+  if (value === null) {
+    const last = g2.findIndex((one, k) => k > 1 && one < LEAST_COHERENCE)
+    return refused(
+      last < 0
+        ? 'The filters take less than 3 dB up to half the log’s rate.'
+        : `Above ${f_hz[last]!.toFixed(0)} Hz the two gyros no longer go together: what folds at half the log’s rate covers it.`,
+      basis,
+    )
+  }
+  const low = crossing(-1.96)
+  const high = crossing(1.96)
+  return given(
+    value,
+    'Hz',
+    basis,
+    low === null || high === null ? null : { low, high, coverage: 0.95, covers: 'sampling error only' },
+  )
 }

@@ -131,7 +131,7 @@ describe('the gyro’s filters', () => {
     const measured = filterEffect(flight, 'roll', 0, end_s)
     if (measured.kind === 'refused' || measured.delay.kind === 'refused' || gyro.slow.kind === 'refused')
       throw new Error('refused')
-    expect(Math.abs(measured.delay.value - gyro.slow.value)).toBeLessThan(0.2)
+    expect(Math.abs(measured.delay.value - gyro.slow.value)).toBeLessThan(0.03)
     expect(measured.delay).toMatchObject({ unit: 'ms', method: { id: 'filter-effect' } })
     // The chain has taken half of the power where the low-pass and the notch together say: below 130 Hz.
     expect(measured.corner).toMatchObject({ kind: 'given', unit: 'Hz' })
