@@ -12,6 +12,7 @@ import type { Lane } from '../../workers/comparison/spectra.ts'
 import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
 import { commonLevelRange } from '../../workers/picture/ranges.ts'
 import { isProblem, type Problem } from '../../workers/log/problems.ts'
+import { laneOr } from '../work/lane-cache.ts'
 import { Latest } from '../work/latest.ts'
 import { comparisonWorkers } from '../work/workers.ts'
 import { nameOfPair, restoreView } from './kept-view.ts'
@@ -220,20 +221,23 @@ export class Comparison {
       try {
         const found = await Promise.all(
           jobs.map(async ({ side, axis, flight, shift_s }, index) => {
-            const lane = await comparisonWorkers.run(
-              (worker) =>
-                worker.lane(
-                  flight.signals,
-                  axis,
-                  t0_s - shift_s,
-                  t1_s - shift_s,
-                  LANE_COLUMNS,
-                  proxy((share: number) => {
-                    done[index] = share
-                    tell()
-                  }),
-                ),
-              signal,
+            const [from_s, to_s] = [t0_s - shift_s, t1_s - shift_s]
+            const lane = await laneOr(flight.detail, `gyro.${axis}`, from_s, to_s, LANE_COLUMNS, () =>
+              comparisonWorkers.run(
+                (worker) =>
+                  worker.lane(
+                    flight.signals,
+                    axis,
+                    from_s,
+                    to_s,
+                    LANE_COLUMNS,
+                    proxy((share: number) => {
+                      done[index] = share
+                      tell()
+                    }),
+                  ),
+                signal,
+              ),
             )
             return { side, axis, lane }
           }),

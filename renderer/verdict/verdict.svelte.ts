@@ -8,6 +8,7 @@ import { isProblem } from '../../workers/log/problems.ts'
 import type { Side } from '../compare/comparison.svelte.ts'
 import type { LoadedFlight } from '../compare/load-flight.ts'
 import { comparisonWorkers } from '../work/workers.ts'
+import { verdictOr } from './kept-verdict.ts'
 import { keepDeltas, keepEdits, loadDeltas, loadEdits, type Deltas } from './choices.ts'
 
 type Edits = Readonly<Record<Side, readonly ManoeuvreEdit[]>>
@@ -64,19 +65,22 @@ export class VerdictOf {
     this.problem = ''
     this.working = { done: 0, doing: 'Comparing like with like' }
     await this.#orSay(async () => {
-      const found = await comparisonWorkers.run(
-        (worker) =>
-          worker.verdict(
-            a.signals,
-            b.signals,
-            this.edits,
-            this.deltas,
-            proxy((done: number, doing: string) => {
-              // A worker's last words may come after its result, or after another computation has begun.
-              if (this.#stop === stop && this.working) this.working = { done, doing }
-            }),
-          ),
-        stop.signal,
+      const { edits, deltas } = this
+      const found = await verdictOr(a, b, { edits, deltas }, () =>
+        comparisonWorkers.run(
+          (worker) =>
+            worker.verdict(
+              a.signals,
+              b.signals,
+              edits,
+              deltas,
+              proxy((done: number, doing: string) => {
+                // A worker's last words may come after its result, or after another computation has begun.
+                if (this.#stop === stop && this.working) this.working = { done, doing }
+              }),
+            ),
+          stop.signal,
+        ),
       )
       if (this.#stop === stop) this.found = found
     })

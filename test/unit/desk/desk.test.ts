@@ -79,6 +79,7 @@ async function added(text = LOG, name = 'one.csv') {
   return (last(lines).value as { flight: unknown }).flight as {
     id: number
     contentHash: string
+    reading: string
     columns: { index: number; type: string }[]
   }
 }
@@ -306,5 +307,46 @@ describe('some rows before a meaning is settled', () => {
     const roll = (await sampleAt({ flightId: id }, 1))!
     expect(Math.max(...roll)).toBeGreaterThan(100)
     expect(await sampleAt({ flightId: 999 }, 1)).toBeNull()
+  })
+})
+
+describe('kept results', () => {
+  const kept = async (a: unknown, more: object = {}) =>
+    (await call('results.get', { a, b: null, method: 'm', version: 1, parameters: {}, ...more })).reply.value
+      .value
+
+  test('come back for the flights as they were read, alone and as pairs, and not after a meaning was changed', async () => {
+    const flight = await added()
+    const a = { contentHash: flight.contentHash, reading: flight.reading }
+    const other = { contentHash: 'bb', reading: 'r' }
+    const keep = (b: unknown, value: string) =>
+      call('results.keep', { a, b, method: 'm', version: 1, parameters: {}, value })
+    await keep(null, 'alone')
+    await keep(other, 'pair')
+    expect(await kept(a)).toBe('alone')
+    expect(await kept(a, { b: other })).toBe('pair')
+    expect(await kept(a, { b: { ...other, reading: 'another' } })).toBeNull()
+    expect(await kept(a, { version: 2 })).toBeNull()
+    const { assignments } = (await call('flight.get', { flightId: flight.id })).reply.value
+    const turned = assignments.map((one: { role: string }) =>
+      one.role === 'gyro.roll' ? { ...one, sign: -1 } : one,
+    )
+    const changed = (await call('flight.assign', { flightId: flight.id, assignments: turned })).reply.value
+    expect(changed.reading).not.toBe(flight.reading)
+    expect(await kept({ contentHash: changed.contentHash, reading: changed.reading })).toBeNull()
+  })
+
+  test('of a log that is not in the logbook are not kept, and that is no fault', async () => {
+    const gone = { contentHash: 'cc', reading: 'r' }
+    const { status } = await call('results.keep', {
+      a: gone,
+      b: null,
+      method: 'm',
+      version: 1,
+      parameters: {},
+      value: '1',
+    })
+    expect(status).toBe(200)
+    expect(await kept(gone)).toBeNull()
   })
 })
