@@ -17,10 +17,13 @@ import { spectrogramLane } from '../../workers/comparison/spectra.ts'
 import { AXES, perAxis } from '../../workers/flight/axes.ts'
 import type { RawColumn } from '../../workers/flight/signals.ts'
 import type { ReadLog } from '../../workers/log/log.ts'
+import { sheetOfFlight } from '../../workers/settings/sheet-of-flight.ts'
+import type { Setting } from '../../workers/settings/sheet.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { compareFlights } from '../../workers/verdict/compare-flights.ts'
 import { readColumnValues } from '../intake/column-file.ts'
 import { readLog } from '../intake/intake.ts'
+import { settingsBeside } from '../intake/settings-beside.ts'
 import { USUAL_REPORT, type ReportOrder } from './arguments.ts'
 import { flightReport } from './flight-report.ts'
 import { REPORT_FORMAT, reportSchema, type Report } from './format.ts'
@@ -34,6 +37,8 @@ interface ReportFlight extends DrawnFlight {
   readonly log: ReadLog
   /** Columns without a meaning that an excerpt takes, by their index. */
   readonly raw: ReadonlyMap<number, RawColumn>
+  /** In force during the flight: from a sheet beside the log, else from the lines above its table. */
+  readonly settings: readonly Setting[]
 }
 
 /** A report, with what was said of it beside its numbers. */
@@ -98,7 +103,7 @@ export async function writeReport(
     },
     span,
     measures: measures ? measuresOf(measures) : [],
-    response: span && responseReport(a.signals, b.signals, offset_s, span),
+    response: span && responseReport(a, b, offset_s, span),
     verdict: verdictReport(verdict),
     cautions: cautionsOf(measures, alignment.sure),
     picture: files.has('comparison.png') ? 'comparison.png' : null,
@@ -123,10 +128,19 @@ async function readFlight(path: string, also: readonly string[]): Promise<Report
       if ('column' in source)
         raw.set(source.column, await readColumnValues(columnFile, log.layout, source.column))
     }
-    return { log, raw, ...prepareFlight(log.assignments, columns, false) }
+    return {
+      log,
+      raw,
+      settings: await settingsOf(path, log),
+      ...prepareFlight(log.assignments, columns, false),
+    }
   } finally {
     await rm(folder, { recursive: true, force: true })
   }
+}
+
+async function settingsOf(path: string, { preamble }: ReadLog): Promise<readonly Setting[]> {
+  return sheetOfFlight({ settings: await settingsBeside(path), preamble }).settings
 }
 
 function measuresOf({ a, b }: SpanMeasures): Report['measures'] {

@@ -1,13 +1,24 @@
+import { demandOf } from '../../workers/comparison/demand.ts'
+import { FILTER_METHOD } from '../../workers/comparison/filter-effect.ts'
+import { flightEvents } from '../../workers/comparison/flight-events.ts'
 import { frequencyOf, type AxisFrequency } from '../../workers/comparison/frequency.ts'
-import { AXES, type Axis } from '../../workers/flight/axes.ts'
-import { motorChannels, type FlightSignals } from '../../workers/flight/signals.ts'
-import { firstAfter, firstAtOrAfter } from '../../workers/reduce/reduce.ts'
+import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
+import type { FlightSignals } from '../../workers/flight/signals.ts'
 import { BUDGET_METHOD } from '../../workers/response/budget.ts'
 import { CLOSED_LOOP_METHOD } from '../../workers/response/closed-loop.ts'
-import { headroom, motorLimits } from '../../workers/response/headroom.ts'
-import { STEP_METHOD, type StepFigureName } from '../../workers/response/step-response.ts'
+import type { ResponseByDemand } from '../../workers/response/by-demand.ts'
+import { STEP_METHOD, type StepFigureName, type StepResponse } from '../../workers/response/step-response.ts'
 import { findLines } from '../../workers/signal/motor-lines.ts'
 import type { Method, Refused, Result } from '../../workers/signal/result.ts'
+import { rotorOverlay, ROTOR_METHOD, type RotorOverlay } from '../../workers/comparison/rotors.ts'
+import {
+  rotorFactsInSheet,
+  sheetDelays,
+  SHEET_METHOD,
+  type PlaceDelay,
+} from '../../workers/signal/sheet-delays.ts'
+import type { SheetEntry } from '../../workers/signal/sheet-filters.ts'
+import { signalReport } from './signal-report.ts'
 import type { Report, ReportedResult } from './format.ts'
 
 const FIGURES: readonly StepFigureName[] = [
@@ -28,21 +39,17 @@ const MOST_LINES = 8
  * against A. Figures stand as the analyses give them: value, unit, interval and cautions, or the reason for none.
  */
 export function responseReport(
-  a: FlightSignals,
-  b: FlightSignals,
+  a: ReportedFlight,
+  b: ReportedFlight,
   offset_s: number,
   span: { readonly t0_s: number; readonly t1_s: number },
 ): NonNullable<Report['response']> {
-  const found = AXES.map((axis) => frequencyOf(a, b, offset_s, span.t0_s, span.t1_s, axis))
+  const found = AXES.map((axis) => frequencyOf(a.signals, b.signals, offset_s, span.t0_s, span.t1_s, axis))
+  const ofA = found.map(({ axis, a: one }) => ({ axis, one }))
+  const ofB = found.map(({ axis, b: one }) => ({ axis, one }))
   return {
-    a: {
-      axes: found.map(({ axis, a: one }) => axisOf(axis, one)),
-      headroom: headroomOf(a, span.t0_s, span.t1_s),
-    },
-    b: {
-      axes: found.map(({ axis, b: one }) => axisOf(axis, one)),
-      headroom: headroomOf(b, span.t0_s - offset_s, span.t1_s - offset_s),
-    },
+    a: flightOf(a, ofA, span.t0_s, span.t1_s),
+    b: flightOf(b, ofB, span.t0_s - offset_s, span.t1_s - offset_s),
     noiseDifference: found.map(({ axis, difference }) =>
       'kind' in difference
         ? { axis, overall_db: null, reason: difference.reason, cautions: [] }
@@ -58,14 +65,102 @@ export function responseReport(
   }
 }
 
-function axisOf(axis: Axis, found: AxisFrequency): ReportedAxis {
-  const { response, loop, budget, spectrum } = found
+/** A flight with the settings in force during it. */
+export interface ReportedFlight {
+  readonly signals: FlightSignals
+  readonly settings: readonly SheetEntry[]
+}
+
+/** The same for one flight over a span of its own clock. */
+function flightOf(
+  { signals, settings }: ReportedFlight,
+  found: readonly { readonly axis: Axis; readonly one: AxisFrequency }[],
+  t0_s: number,
+  t1_s: number,
+): FlightResponse {
+  const responses = perAxis((axis) => found.find((one) => one.axis === axis)!.one.response)
+  const events = flightEvents(signals, t0_s, t1_s, responses)
+  const byAxis = (results: PerAxis<Result<number>>) =>
+    AXES.map((axis) => ({ axis, ...reported(results[axis], results[axis].method) }))
+  const { atTop, atIdle } = events.headroom
+  return {
+    axes: found.map(({ axis, one }) => ({
+      ...axisOf(axis, one, demandOf(signals, t0_s, t1_s, axis)),
+      signals: signalReport(signals, axis, t0_s, t1_s),
+    })),
+    headroom: { atTop: reported(atTop, atTop.method), atIdle: reported(atIdle, atIdle.method) },
+    throttle: {
+      punches: events.punches,
+      chops: events.chops,
+      drops: events.drops,
+      drift: byAxis(events.drift),
+      propWash: byAxis(events.wash),
+    },
+    rotors: rotorsOf(rotorOverlay(signals, t0_s, t1_s, rotorFactsInSheet(settings))),
+    filterDelays: delaysOf(sheetDelays(settings, signals.rate_hz)),
+  }
+}
+
+function rotorsOf(found: RotorOverlay | Refused): FlightResponse['rotors'] {
+  const method = { ...ROTOR_METHOD }
+  if (found.kind === 'refused')
+    return {
+      from: null,
+      sentence: null,
+      reason: found.reason,
+      polePairs: null,
+      lines: [],
+      cautions: [],
+      method,
+    }
+  const { from, sentence, polePairs, cautions } = found
+  return {
+    from,
+    sentence,
+    reason: null,
+    polePairs,
+    lines: found.lines.map(({ name, f_hz, low_hz, high_hz, shown_hz, folded }) => ({
+      name,
+      f_hz,
+      low_hz,
+      high_hz,
+      shown_hz,
+      folded,
+    })),
+    cautions: [...cautions],
+    method,
+  }
+}
+
+function delaysOf(delays: readonly PlaceDelay[] | string): FlightResponse['filterDelays'] {
+  if (typeof delays === 'string') return { reason: delays, places: [] }
+  return {
+    reason: null,
+    places: delays.map(({ place, filters, slow, busy }) => ({
+      place,
+      filters: [...filters],
+      slow: reported(slow, SHEET_METHOD),
+      busy: reported(busy, SHEET_METHOD),
+    })),
+  }
+}
+
+const stepOf = (response: StepResponse | Refused) =>
+  FIGURES.map((name) => ({
+    figure: name.replace(/_.*/, ''),
+    ...reported(response.kind === 'refused' ? response : response.figures[name], STEP_METHOD),
+  }))
+
+function axisOf(axis: Axis, found: AxisFrequency, demand: ResponseByDemand): Omit<ReportedAxis, 'signals'> {
+  const { response, loop, budget, spectrum, filter } = found
   return {
     axis,
-    step: FIGURES.map((name) => ({
-      figure: name.replace(/_.*/, ''),
-      ...reported(response.kind === 'refused' ? response : response.figures[name], STEP_METHOD),
-    })),
+    step: stepOf(response),
+    byDemand: { split_dps: demand.split_dps, small: stepOf(demand.small), large: stepOf(demand.large) },
+    gyroFilters: {
+      delay: reported(filter.kind === 'refused' ? filter : filter.delay, FILTER_METHOD),
+      corner: reported(filter.kind === 'refused' ? filter : filter.corner, FILTER_METHOD),
+    },
     closedLoop: {
       bandwidth: reported('kind' in loop ? loop : loop.bandwidth, CLOSED_LOOP_METHOD),
       resonance: reported('kind' in loop ? loop : loop.resonance_db, CLOSED_LOOP_METHOD),
@@ -93,14 +188,6 @@ function axisOf(axis: Axis, found: AxisFrequency): ReportedAxis {
 }
 type FlightResponse = NonNullable<Report['response']>['a']
 type ReportedAxis = FlightResponse['axes'][number]
-
-function headroomOf(signals: FlightSignals, t0_s: number, t1_s: number): FlightResponse['headroom'] {
-  const motors = motorChannels(signals).map((name) => signals.channels[name]!)
-  const from = firstAtOrAfter(signals.t_s, t0_s)
-  const to = firstAfter(signals.t_s, t1_s)
-  const { atTop, atIdle } = headroom(motors.length > 0 ? motorLimits(motors) : null, from, to)
-  return { atTop: reported(atTop, atTop.method), atIdle: reported(atIdle, atIdle.method) }
-}
 
 function reported(result: Result<number> | Refused, method: Method): ReportedResult {
   const { samples, segments, cautions, exclusions } = result

@@ -2,11 +2,11 @@ import { AXES, perAxis, type Axis, type PerAxis } from '../flight/axes.ts'
 import { motorChannels, type FlightSignals } from '../flight/signals.ts'
 import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
 import { headroom, motorLimits, type Headroom } from '../response/headroom.ts'
-import { stepResponse } from '../response/step-response.ts'
+import { stepResponse, type StepResponse } from '../response/step-response.ts'
 import { DRIFT_METHOD, throttleEvents } from '../response/throttle-events.ts'
 import { WASH_METHOD } from '../response/prop-wash.ts'
 import { clockBreaks } from '../signal/clock-breaks.ts'
-import { refused, type Result } from '../signal/result.ts'
+import { refused, type Refused, type Result } from '../signal/result.ts'
 
 /** What throttle movements did to a flight, and what the motors had left. */
 export interface FlightEvents {
@@ -23,8 +23,14 @@ export interface FlightEvents {
 /**
  * Throttle-step drift, prop wash and headroom over t0_s..t1_s of the flight's own clock (our own definitions, see
  * throttle-steps.ts and prop-wash.ts; headroom.ts). What can't be given says why.
+ * @param known the axes' step responses over the same span, where they are at hand
  */
-export function flightEvents(signals: FlightSignals, t0_s: number, t1_s: number): FlightEvents {
+export function flightEvents(
+  signals: FlightSignals,
+  t0_s: number,
+  t1_s: number,
+  known: PerAxis<StepResponse | Refused> | null = null,
+): FlightEvents {
   const from = firstAtOrAfter(signals.t_s, t0_s)
   const to = firstAfter(signals.t_s, t1_s)
   const part = (name: keyof FlightSignals['channels']) => signals.channels[name]?.subarray(from, to)
@@ -50,13 +56,15 @@ export function flightEvents(signals: FlightSignals, t0_s: number, t1_s: number)
   const gyro = of('gyro')
   const setpoint = of('setpoint')
   const fits = perAxis((axis) => {
-    const found = stepResponse({
-      setpoint: setpoint[axis],
-      gyro: gyro[axis],
-      rate_hz,
-      breaks,
-      ...(limits ? { limited: limits.atTop } : {}),
-    })
+    const found =
+      known?.[axis] ??
+      stepResponse({
+        setpoint: setpoint[axis],
+        gyro: gyro[axis],
+        rate_hz,
+        breaks,
+        ...(limits ? { limited: limits.atTop } : {}),
+      })
     return found.kind === 'given' ? found.fit : null
   })
   const events = throttleEvents({ throttle, gyro, setpoint, rate_hz, breaks, fits })

@@ -74,7 +74,8 @@ describe('rotor lines', () => {
   })
 
   test('speeds called mechanical that count pole pairs are doubted aloud', () => {
-    const { electricalSpeeds: _, ...wrong } = electrical(flight)
+    const { t_s, rate_hz, channels } = electrical(flight)
+    const wrong = { t_s, rate_hz, channels }
     const found = rotorOverlay(wrong, 0, end_s, NOTHING_SAID)
     if (found.kind === 'refused') throw new Error(found.reason)
     expect(found.cautions.join()).toContain(`divided by ${POLE_PAIRS}: they may be electrical`)

@@ -204,3 +204,47 @@ describe('what can not be read', () => {
     }
   })
 })
+
+test('a simulated pair with everything logged: rotors, filters, throttle, demand and every signal, each with its reason', () => {
+  const flights = ['gentle', 'improved']
+  for (const scenario of flights) {
+    const made = spawnSync(
+      process.execPath,
+      ['electron/simulate/command.ts', '--scenario', scenario, '--seed', '3', '--fine', '--out', folder],
+      { cwd: project, encoding: 'utf8' },
+    )
+    expect(made.stderr).toBe('')
+  }
+  const [a, b] = flights.map((name) => join(folder, `${name}-3.csv`)) as [string, string]
+  expect(run(a, b, '--out', folder).status).toBe(0)
+  const { response } = readReport()
+  for (const flight of [response!.a, response!.b]) {
+    expect(flight.rotors).toMatchObject({ from: 'logged', polePairs: 1, reason: null })
+    // The sheet beside the log says three blades.
+    expect(flight.rotors.lines.map(({ name }) => name)).toContain('blade pass (3)')
+    const gyro = flight.filterDelays.places.find(({ place }) => place === 'gyro')!
+    expect(gyro.slow).toMatchObject({ unit: 'ms', reason: null, method: { id: 'sheet-filter-delay' } })
+    for (const { axis, gyroFilters, signals, byDemand } of flight.axes) {
+      // Measured from both gyros against described by the sheet (exact for the model's filters).
+      expect(Math.abs(gyroFilters.delay.value! - gyro.slow.value!), axis).toBeLessThan(0.06)
+      expect(signals.map(({ signal }) => signal)).toEqual([
+        'gyro',
+        'unfiltered',
+        'setpoint',
+        'error',
+        'pTerm',
+        'iTerm',
+        'dTerm',
+        'feedForward',
+        'motors',
+      ])
+      const rmsOf = (name: string) => signals.find(({ signal }) => signal === name)!.bands!.at(-1)!.rms
+      expect(rmsOf('gyro')).toBeLessThan(rmsOf('unfiltered'))
+      expect(byDemand.small).toHaveLength(byDemand.large.length)
+    }
+    for (const { value, reason, segments } of [...flight.throttle.drift, ...flight.throttle.propWash]) {
+      expect(value === null).toBe(reason !== null)
+      expect(segments).not.toBeNull()
+    }
+  }
+}, 120_000)
