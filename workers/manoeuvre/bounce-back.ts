@@ -16,6 +16,8 @@ export interface BounceBack {
   /** Size, deg/s, and time constant, s, of the slow recovery. */
   readonly slow_dps: number | null
   readonly slow_s: number | null
+  /** The logged I-term relaxes along with the slow recovery; null without an I-term or a slow part. */
+  readonly iTermRelaxes: boolean | null
   /** From the stop until |gyro - setpoint| stays small; null when it does not within the window. */
   readonly settle_s: number | null
   /** Share of the variance that the fit explains. */
@@ -30,6 +32,8 @@ export interface Stop {
   /** deg/s, on an even clock. */
   readonly setpoint: ArrayLike<number>
   readonly gyro: ArrayLike<number>
+  /** The logged I-term, where there is one; in any scale. */
+  readonly iTerm?: ArrayLike<number> | null
   readonly rate_hz: number
   /** Sample of the stop, may lie between two. */
   readonly at: number
@@ -85,12 +89,42 @@ export function bounceBack(stop: Stop): BounceBack | null {
     ring_dps: fit.ring?.amplitude ?? null,
     slow_dps: fit.slow?.amplitude ?? null,
     slow_s: fit.slow?.time_s ?? null,
+    iTermRelaxes:
+      stop.iTerm && fit.slow
+        ? relaxesWith(stop.iTerm, start, count, direction, fit.slow.amplitude, fit.slow.time_s * rate_hz)
+        : null,
     settle_s: settledAfter(smooth, rate_hz, lag_samples),
     explained: fit.explained,
     t_s: Array.from(fitted, (_, n) => (lag_samples + n * factor + 0.5 * (factor - 1)) / rate_hz),
     data_dps: Array.from(fitted, (value) => direction * value),
     fit_dps: Array.from(fit.curve, (value) => direction * value),
   }
+}
+
+/** Least correlation of an I-term with the slow recovery that it is to have caused (own limit, no source). */
+const RELAXES = 0.7
+
+/**
+ * Whether an I-term goes the way of a slow recovery amplitude e^(-n/time): an integrator that was wound up pushes the
+ * craft its own way while it unwinds. False where it holds a NaN or stands still.
+ */
+function relaxesWith(
+  iTerm: ArrayLike<number>,
+  from: number,
+  count: number,
+  direction: 1 | -1,
+  amplitude: number,
+  time_samples: number,
+): boolean {
+  let sums = [0, 0, 0, 0, 0] as [number, number, number, number, number]
+  for (let n = 0; n < count; n++) {
+    const x = amplitude * Math.exp(-n / time_samples)
+    const y = direction * iTerm[from + n]!
+    sums = [sums[0] + x, sums[1] + y, sums[2] + x * x, sums[3] + y * y, sums[4] + x * y]
+  }
+  const [x, y, xx, yy, xy] = sums
+  const spread = Math.sqrt((xx - (x * x) / count) * (yy - (y * y) / count))
+  return spread > 0 && (xy - (x * y) / count) / spread > RELAXES
 }
 
 /** Mean of `size` samples round each (fewer at the ends). */

@@ -32,15 +32,15 @@ export interface StepResponse {
   readonly spectra: CrossSpectra
 }
 
-export const STEP_METHOD = { id: 'step-response', version: 1 }
+export const STEP_METHOD = { id: 'step-response', version: 2 }
 
 /** Curves have at least this many values per second. */
 const CURVE_RATE_HZ = 1000
 const FIT_RATE_HZ = 250
 /** Share of the part that the fit alone supplies by which it may be wrong (our own allowance, no source). */
 const TRUST = 0.5
-/** Segments of 2 s blur what is left by about this much (measured on simulated loops). */
-const FLOOR = 0.01
+/** Segments of 2 s blur what is left by about this much (measured on whole simulated flights, see the response study). */
+const FLOOR = 0.02
 /** Estimators agree when their curves differ by no more than this share of the step (our own limit). */
 const AGREE = 0.05
 
@@ -49,7 +49,7 @@ const AGREE = 0.05
  * frequency, (c) second order plus delay by output error. The curve shown is (a) plus what (c), put through the very
  * same estimator, loses by it: where the setpoint excited the loop the data decide, beyond that the fit. Its band adds
  * the jackknife over groups of segments, an allowance for half of what the fit alone supplied, how far (a) and (b) lie
- * apart, and a hundredth. A figure is given plainly when two of the completed (a), the completed (b) and (c) agree on
+ * apart, and a fiftieth. A figure is given plainly when two of the completed (a), the completed (b) and (c) agree on
  * it; else with a caution. Refuses, with the reason, where excitation, coherence, segments or motor headroom do not do.
  */
 export function stepResponse(series: ResponseSeries): StepResponse | Refused {

@@ -118,6 +118,7 @@ function stopAnswer(flight: Measurable, manoeuvre: Manoeuvre, axis: Axis) {
   const bounce = bounceBack({
     setpoint,
     gyro,
+    iTerm: even.iTerm[axis],
     rate_hz: even.rate_hz,
     at: (stop_s - even.t0_s) * even.rate_hz,
     end: sampleAt(even, end_s),

@@ -13,6 +13,8 @@ export interface EvenFlight {
   /** deg/s; NaN in gaps. Null where not logged. */
   readonly setpoint: PerAxis<Float64Array | null>
   readonly gyro: PerAxis<Float64Array | null>
+  /** As logged. */
+  readonly iTerm: PerAxis<Float64Array | null>
   readonly throttle: Float64Array | null
   /** Share of each cell in which a motor stood at its highest, lowest command; null without motors. */
   readonly atTop: Float64Array | null
@@ -49,6 +51,7 @@ export function evenFlight(signals: FlightSignals): EvenFlight {
     length: first?.length ?? 0,
     setpoint,
     gyro,
+    iTerm: perAxis((axis) => even(channels[`iTerm.${axis}`])),
     throttle: even(channels.throttle),
     atTop: limits ? even(limits.atTop) : null,
     atIdle: limits ? even(limits.atIdle) : null,

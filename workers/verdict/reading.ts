@@ -1,3 +1,4 @@
+import type { BounceBack } from '../manoeuvre/bounce-back.ts'
 import type { Comparison, MeasureVerdict, Reading } from './comparison.ts'
 
 /** At most so many sentences; more are not read. */
@@ -122,13 +123,42 @@ function afterStops({ b, measures }: Evidence): Reading[] {
       })
     else if (slow.length >= 0.6 * stops.length)
       readings.push({
-        sentence: `B swings back softly and slowly after stops on ${axis}: that is consistent with integrator wind-up.`,
-        standing: 'common practice',
+        sentence: `B swings back softly and slowly after stops on ${axis}: ${windUp(slow).words}.`,
+        standing: windUp(slow).confirmed ? 'measured' : 'common practice',
         rests: { measures: [`bouncePeak.${axis}`, `settling.${axis}`], manoeuvres: slow.map(({ id }) => id) },
-        caution: 'Only a logged integral term could confirm it. Change one thing at a time.',
+        caution: windUp(slow).caution,
       })
   }
   return readings
+}
+
+/** What the logged I-term says of slow swings: confirmed only when it relaxes along with most of them. */
+function windUp(slow: readonly { readonly bounceBack: BounceBack }[]): {
+  readonly words: string
+  readonly confirmed: boolean
+  readonly caution: string
+} {
+  const logged = slow.filter(({ bounceBack }) => bounceBack.iTermRelaxes !== null)
+  const along = logged.filter(({ bounceBack }) => bounceBack.iTermRelaxes)
+  const caution = 'Change one thing at a time.'
+  if (logged.length === 0)
+    return {
+      words: 'that is consistent with integrator wind-up',
+      confirmed: false,
+      caution: `Only a logged integral term could confirm it. ${caution}`,
+    }
+  const count = `in ${along.length} of ${logged.length} stops`
+  return along.length >= 0.6 * logged.length
+    ? {
+        words: `integrator wind-up, for the logged I-term relaxes along with it ${count}`,
+        confirmed: true,
+        caution,
+      }
+    : {
+        words: `the logged I-term relaxes along with it only ${count}, so integrator wind-up is not shown`,
+        confirmed: false,
+        caution,
+      }
 }
 
 /** Late on every axis: what the trade would look at. */
