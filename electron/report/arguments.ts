@@ -30,6 +30,13 @@ export interface ReportOrder {
   /** Settings sheets of A and B as text; null where none was given. */
   readonly settings: { readonly a: string; readonly b: string } | null
   readonly excerpt: ExcerptOrder | null
+  /** Another log flown with the very settings of A or B: what they differ by is the floor of the verdict. */
+  readonly repeat: RepeatOrder | null
+}
+
+export interface RepeatOrder {
+  readonly path: string
+  readonly of: 'a' | 'b'
 }
 
 /** What a report is without options: report.json and comparison.png. */
@@ -43,6 +50,7 @@ export const USUAL_REPORT: ReportOrder = {
   span: null,
   settings: null,
   excerpt: null,
+  repeat: null,
 }
 
 export type ReportCommand =
@@ -67,6 +75,8 @@ const OPTIONS = {
   names: { type: 'boolean', default: false },
   'settings-a': { type: 'string' },
   'settings-b': { type: 'string' },
+  repeat: { type: 'string' },
+  'repeat-of': { type: 'string' },
   excerpt: { type: 'string' },
   'excerpt-also': { type: 'string', multiple: true, default: [] as string[] },
   gzip: { type: 'boolean', default: false },
@@ -102,6 +112,7 @@ export function readReportArguments(args: readonly string[]): ReportCommand {
       width_px: widthOf(values.width),
       names: values.names,
       span: spanOf('span', values.span),
+      repeat: repeatOf(values.repeat, values['repeat-of']),
       excerpt: excerptSpan && { ...excerptSpan, also: values['excerpt-also'], gzip: values.gzip },
     },
   }
@@ -136,6 +147,11 @@ function widthOf(text: string): number {
   if (!Number.isInteger(width) || width < 900 || width > 2400)
     throw bad(`width is "${text}"; it must be a whole number of pixels from 900 to 2400.`)
   return width
+}
+
+function repeatOf(path: string | undefined, of = 'a'): RepeatOrder | null {
+  if (of !== 'a' && of !== 'b') throw bad(`repeat-of is "${of}"; it must be a or b.`)
+  return path === undefined ? null : { path, of }
 }
 
 /** 'FROM:TO' in seconds of A's clock. */

@@ -32,7 +32,12 @@ try {
   } else {
     const { a, b, out, sheets } = command
     const settings = sheets && { a: await sheet(sheets.a), b: await sheet(sheets.b) }
-    const order: ReportOrder = { ...command.order, settings }
+    const { repeat } = command.order
+    const order: ReportOrder = {
+      ...command.order,
+      settings,
+      repeat: repeat && { ...repeat, path: fromCaller(repeat.path) },
+    }
     const { alignment, files, picture, notes } = await writeReport(
       fromCaller(a),
       fromCaller(b),

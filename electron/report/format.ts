@@ -264,9 +264,11 @@ export const reportSchema = v.object({
         interval: v.nullable(v.object({ low: finite, high: finite, coverage: finite, covers: v.string() })),
         p: v.nullable(finite),
         adjustedP: v.nullable(finite),
-        adjustment: v.nullable(v.picklist(['Holm', 'Benjamini-Hochberg'])),
+        adjustment: v.nullable(v.picklist(['Holm', 'Benjamini-Hochberg', 'none'])),
         /** The smallest difference that matters, fixed beforehand. */
         delta: finite,
+        /** What two flights of the same settings differ by; null without a repeat flight, or where it can't tell. */
+        floor: v.nullable(finite),
         word: v.picklist(['better', 'worse', 'no clear difference', "can't tell"]),
         reason: v.string(),
         pairs: count,
@@ -281,6 +283,19 @@ export const reportSchema = v.object({
         input: v.string(),
         before: v.nullable(finite),
         after: v.nullable(finite),
+      }),
+    ),
+    /** Inputs that took no part in pairing, with the reason. */
+    notCompared: v.array(v.object({ input: v.string(), reason: v.string() })),
+    /** The repeat flight that the floors come from; null without one. */
+    repeat: v.nullable(
+      v.object({
+        /** Whose settings it was flown with. */
+        of: v.picklist(['a', 'b']),
+        file: v.string(),
+        pairs: count,
+        /** Measures that have a floor. */
+        measures: count,
       }),
     ),
     cautions: v.array(v.string()),

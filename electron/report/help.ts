@@ -23,6 +23,8 @@ Options
   --settings-a FILE, --settings-b FILE
                      settings sheets, "name = value" a line; what differs is shown, without what tells
                      place, device, person or day
+  --repeat FILE      another flight flown with A's very settings: what the two differ by is the floor of the verdict
+  --repeat-of a|b    whose settings the repeat was flown with (default a)
   --excerpt FROM:TO  writes excerpt-a.csv and excerpt-b.csv: that part of A's clock of both logs, with their own
                      clocks from 0, units in the header, and columns that mean something to the program; no name,
                      no path, no day

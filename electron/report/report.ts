@@ -65,7 +65,13 @@ export async function writeReport(
   const common = commonSpan(a.signals, b.signals, offset_s)
   const span = common && (order.span ?? common)
   const measures = span && measureSpan(a.signals, b.signals, offset_s, span.t0_s, span.t1_s)
-  const verdict = compareFlights(a.signals, b.signals)
+  const repeat = order.repeat ? await readFlight(order.repeat.path, []) : null
+  const verdict = compareFlights(
+    a.signals,
+    b.signals,
+    {},
+    repeat && order.repeat ? { signals: repeat.signals, of: order.repeat.of } : undefined,
+  )
   const files: Files =
     span && measures
       ? await sharedFiles(
@@ -104,7 +110,7 @@ export async function writeReport(
     span,
     measures: measures ? measuresOf(measures) : [],
     response: span && responseReport(a, b, offset_s, span),
-    verdict: verdictReport(verdict),
+    verdict: verdictReport(verdict, repeat?.log.fileName ?? null),
     cautions: cautionsOf(measures, alignment.sure),
     picture: files.has('comparison.png') ? 'comparison.png' : null,
     files: ['report.json', ...files.keys()],

@@ -2,7 +2,7 @@ import type { Comparison as Verdict } from '../../workers/verdict/comparison.ts'
 import type { Report } from './format.ts'
 
 /** The verdict as the report carries it: everything but the single manoeuvres and their fits. */
-export function verdictReport(found: Verdict): Report['verdict'] {
+export function verdictReport(found: Verdict, repeatFile: string | null): Report['verdict'] {
   return {
     ...found.verdict,
     reading: found.reading.map(({ sentence, standing, caution }) => ({ sentence, standing, caution })),
@@ -23,6 +23,7 @@ export function verdictReport(found: Verdict): Report['verdict'] {
       adjustedP: measure.adjustedP,
       adjustment: measure.adjustment,
       delta: measure.delta,
+      floor: measure.floor,
       word: measure.word,
       reason: measure.reason,
       pairs: measure.pairs,
@@ -35,6 +36,8 @@ export function verdictReport(found: Verdict): Report['verdict'] {
       before: finiteOrNull(before.standardisedDifference),
       after: after && finiteOrNull(after.standardisedDifference),
     })),
+    notCompared: found.notCompared.map(({ input, reason }) => ({ input, reason })),
+    repeat: found.repeat && { ...found.repeat, file: repeatFile ?? '' },
     cautions: [...found.cautions],
     method: { ...found.method },
   }

@@ -39,10 +39,14 @@ export function cautionsOf(
   b: Measurable,
 ): string[] {
   const cautions = [
-    comparison.hasRepeat
-      ? 'The floor comes from one repeat flight of the same settings: one day, one battery, one wind.'
+    comparison.repeat
+      ? `What the same settings differ by comes from one repeat of ${comparison.repeat.of.toUpperCase()} (${comparison.repeat.pairs} pairs of like manoeuvres, ${comparison.repeat.measures} measures): one day, one battery, one wind.`
       : 'These are two flights: battery, wind and heat changed with the setting. Fly A again (A-B-A) to see what the same settings differ by.',
   ]
+  if (comparison.adjustment === 'none')
+    cautions.push(
+      'Not adjusted for looking at several measures: of twenty measures that did not change, about one is called better or worse.',
+    )
   const uneven = comparison.balance.filter(
     ({ after }) => after !== null && Math.abs(after.standardisedDifference) > BALANCED,
   )

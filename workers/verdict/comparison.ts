@@ -28,8 +28,10 @@ export interface Comparison {
   readonly cautions: readonly string[]
   /** Shares of the time in which a motor stood at its limit; null without motors. */
   readonly headroom: { readonly a: HeadroomShares | null; readonly b: HeadroomShares | null }
-  /** True when a repeat flight of the same settings set the floor. */
-  readonly hasRepeat: boolean
+  /** The repeat flight that set the floor: whose settings it was flown with, pairs, and measures with a floor. */
+  readonly repeat: { readonly of: 'a' | 'b'; readonly pairs: number; readonly measures: number } | null
+  /** How looking at several measures was paid for; 'none' is for exploring. */
+  readonly adjustment: 'Holm' | 'none'
 }
 
 export interface HeadroomShares {
@@ -132,7 +134,7 @@ export interface MeasureVerdict {
   readonly interval: Interval<number> | null
   readonly p: number | null
   readonly adjustedP: number | null
-  readonly adjustment: 'Holm' | 'Benjamini-Hochberg' | null
+  readonly adjustment: 'Holm' | 'Benjamini-Hochberg' | 'none' | null
   /** The smallest difference that matters: fixed beforehand. */
   readonly delta: number
   /** |effect| of the repeat flight: what the same settings differ by; null without one. */
@@ -173,6 +175,10 @@ export interface Reading {
 export interface CompareOptions {
   /** The smallest difference that matters, per measure, in its unit. */
   readonly deltas?: Partial<Record<MeasureId, number>>
+  /** The measures declared beforehand, instead of the usual ones. */
+  readonly headline?: readonly MeasureId[]
+  /** 'none' leaves p as it is: for exploring, and said wherever the verdict is shown. */
+  readonly adjust?: 'Holm' | 'none'
   readonly edits?: { readonly a?: readonly ManoeuvreEdit[]; readonly b?: readonly ManoeuvreEdit[] }
   /** Called with a share 0..1 and what is being done, in words. */
   readonly onProgress?: (share: number, doing: string) => void

@@ -30,7 +30,10 @@ export interface Evidence {
   /** The pairs themselves were not flown alike: an input lies more than a spread apart. */
   readonly uneven: boolean
   readonly secondOpinion: { readonly effect: number; readonly low: number; readonly high: number } | null
+  /** Declared before looking. */
+  readonly headline: boolean
   readonly delta: number
+  /** What the same settings differ by; null without a repeat flight. */
   readonly floor: number | null
   readonly cautions: readonly string[]
   /** Given for measures of whole flights: no pairs, one difference with its standard error. */
@@ -69,7 +72,8 @@ export function draftOf(evidence: Evidence): Draft {
     bootstrap: null,
     sd: NaN,
   }
-  const limit = Math.max(evidence.delta, evidence.floor ?? 0)
+  // Alike is what differs by less than what matters; that a repeat flight differs by more makes nothing alike.
+  const limit = evidence.delta
   if (evidence.whole) {
     const { effect, error } = evidence.whole
     const z = normalQuantile(0.5 + 0.5 * COVERAGE)
@@ -124,7 +128,11 @@ function bootstrapOf(differences: readonly number[]) {
 }
 
 /** Puts word and reason to a draft, with the p that is adjusted for how many were looked at. */
-export function verdictOf(draft: Draft, adjustedP: number | null): MeasureVerdict {
+export function verdictOf(
+  draft: Draft,
+  adjustedP: number | null,
+  adjust: 'Holm' | 'none' = 'Holm',
+): MeasureVerdict {
   const { evidence, facts, effect } = draft
   const { word, reason } = wordFor(draft, adjustedP)
   const key: MeasureKey = `${evidence.id}.${evidence.axis ?? 'craft'}`
@@ -136,7 +144,7 @@ export function verdictOf(draft: Draft, adjustedP: number | null): MeasureVerdic
     unit: facts.unit,
     digits: facts.digits,
     good: facts.good,
-    headline: facts.headline,
+    headline: evidence.headline,
     a: evidence.a,
     b: evidence.b,
     effect,
@@ -151,7 +159,7 @@ export function verdictOf(draft: Draft, adjustedP: number | null): MeasureVerdic
           },
     p: draft.p,
     adjustedP,
-    adjustment: adjustedP === null ? null : facts.headline ? 'Holm' : 'Benjamini-Hochberg',
+    adjustment: adjustedP === null ? null : adjustmentOf(evidence.headline, adjust),
     delta: evidence.delta,
     floor: evidence.floor,
     word,
@@ -165,6 +173,9 @@ export function verdictOf(draft: Draft, adjustedP: number | null): MeasureVerdic
   }
 }
 
+const adjustmentOf = (headline: boolean, adjust: 'Holm' | 'none') =>
+  adjust === 'none' ? adjust : headline ? 'Holm' : 'Benjamini-Hochberg'
+
 function wordFor(draft: Draft, adjustedP: number | null): { word: VerdictWord; reason: string } {
   const { evidence, facts, effect, low, high } = draft
   const cannot = (reason: string) => ({ word: "can't tell" as const, reason })
@@ -175,10 +186,11 @@ function wordFor(draft: Draft, adjustedP: number | null): { word: VerdictWord; r
     return cannot(
       `Only ${pairs} ${pairs === 1 ? 'pair' : 'pairs'}: fewer than ${FEWEST_PAIRS} can never settle it.`,
     )
-  const limit = Math.max(evidence.delta, evidence.floor ?? 0)
-  const digits = facts.digits
-  const size = `${Math.abs(effect).toFixed(digits)} ${facts.unit}`.trim()
-  const least = `${limit.toFixed(digits)} ${facts.unit}`.trim()
+  const { delta, floor } = evidence
+  const limit = Math.max(delta, floor ?? 0)
+  const inWords = (value: number) => `${Math.abs(value).toFixed(facts.digits)} ${facts.unit}`.trim()
+  const size = inWords(effect)
+  const least = inWords(delta)
   const excludes = low > 0 || high < 0
   const sure = adjustedP !== null && adjustedP < ALPHA
   const matters = Math.abs(effect) >= limit
@@ -197,11 +209,19 @@ function wordFor(draft: Draft, adjustedP: number | null): { word: VerdictWord; r
     const better = effect < 0 === (facts.good === 'lower')
     return {
       word: better ? 'better' : 'worse',
-      reason: `B is ${size} ${effect > 0 ? 'higher' : 'lower'}; the interval leaves out 0 and differences below ${least} do not matter.`,
+      reason: `B is ${size} ${effect > 0 ? 'higher' : 'lower'}; the interval leaves out 0 and ${
+        floor === null
+          ? `differences below ${least} do not matter`
+          : `two flights of the same settings differ by ${inWords(floor)}`
+      }.`,
     }
   }
   if (draft.equivalent)
     return { word: 'no clear difference', reason: `Any difference is smaller than ${least}.` }
+  if (excludes && floor !== null && Math.abs(effect) >= delta && Math.abs(effect) < floor)
+    return cannot(
+      `B is ${size} ${effect > 0 ? 'higher' : 'lower'}, but two flights of the same settings already differ by ${inWords(floor)}.`,
+    )
   if (excludes && sure && matters)
     return cannot('Pairs and analysis of covariance do not agree: the flying may explain it.')
   if (excludes && matters) return cannot('It would not hold up to having looked at several measures.')
@@ -214,6 +234,8 @@ function pairsNeeded(draft: Draft): number | null {
   const { evidence, effect, sd } = draft
   if (evidence.whole || evidence.refusal !== null) return null
   const limit = Math.max(evidence.delta, evidence.floor ?? 0)
+  // More pairs of these two flights won't lift a difference over what the same settings differ by.
+  if (effect !== null && evidence.floor === limit && Math.abs(effect) < limit) return null
   if (effect === null || !(sd > 0)) return FEWEST_PAIRS
   const zPower = normalQuantile(POWER)
   // 3 / pi: what ranks need against the mean where the mean would be best.

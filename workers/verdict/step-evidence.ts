@@ -4,7 +4,7 @@ import type { Refused } from '../signal/result.ts'
 import type { Measurable } from './answers.ts'
 import type { Evidence } from './judge.ts'
 
-export type StepEvidence = Omit<Evidence, 'delta' | 'floor'>
+export type StepEvidence = Omit<Evidence, 'headline' | 'delta' | 'floor'>
 
 const FIGURES = [
   { id: 'rise', figure: 'rise_s', unit: 'ms' },

@@ -35,6 +35,30 @@ const near = (value: number | null | undefined, expected: number, relative: numb
 }
 
 describe.skipIf(!original || !changed)('two flights of the research quad', () => {
+  test('a repeat flight sets the floor of the verdict', () => {
+    const { status, stderr } = run(original!, changed!, '--out', folder, '--repeat', original!)
+    expect(stderr).toBe('')
+    expect(status).toBe(0)
+    const { verdict } = readReport()
+    expect(verdict.repeat).toMatchObject({ of: 'a', file: 'gains-original.csv' })
+    // The very same file again: nothing differs.
+    const floors = verdict.measures.flatMap(({ floor }) => floor ?? [])
+    expect(floors.length).toBeGreaterThan(0)
+    for (const floor of floors) expect(floor).toBeLessThan(1e-9)
+    expect(verdict.cautions.join(' ')).toMatch(/one repeat of A/)
+    // These logs hold no battery.
+    expect(verdict.notCompared.map(({ input }) => input)).toContain('battery voltage')
+  })
+
+  test('a repeat that can not be read, or of neither flight, is refused', () => {
+    const missing = run(original!, changed!, '--out', folder, '--repeat', '/nowhere/flight.csv')
+    expect(missing.status).toBe(2)
+    expect(missing.stderr.trim().split('\n').length).toBe(1)
+    const neither = run(original!, changed!, '--out', folder, '--repeat', original!, '--repeat-of', 'c')
+    expect(neither.status).toBe(2)
+    expect(neither.stderr).toContain('it must be a or b')
+  })
+
   test('facts of both files, lags, alignment and the picture', () => {
     const { status, stderr } = run(original!, changed!, '--out', folder)
     expect(stderr).toBe('')

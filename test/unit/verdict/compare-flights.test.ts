@@ -146,15 +146,41 @@ describe('what every comparison keeps to', () => {
   })
 
   test('a repeat flight that differs as much as B does takes the word away', () => {
-    const alike = compareFlights(soft, firmer, {}, flown(4, { tune: SOFT }).signals)
+    const alike = compareFlights(soft, firmer, {}, { signals: flown(4, { tune: SOFT }).signals, of: 'a' })
     const floor = find(alike, 'lag.roll').floor
     expect(floor).not.toBeNull()
     expect(floor!).toBeLessThan(2)
     expect(find(alike, 'lag.roll').word).toBe('better')
-    expect(alike.hasRepeat).toBe(true)
-    const unlike = compareFlights(soft, firmer, {}, flown(5, { tune: FIRMER }).signals)
+    expect(alike.repeat).toMatchObject({ of: 'a' })
+    expect(alike.repeat!.pairs).toBeGreaterThan(20)
+    expect(find(alike, 'rise.roll').floor).not.toBeNull()
+    expect(alike.cautions[0]).toMatch(/one repeat of A \(\d+ pairs/)
+    const unlike = compareFlights(soft, firmer, {}, { signals: flown(5, { tune: FIRMER }).signals, of: 'a' })
     expect(find(unlike, 'lag.roll').floor!).toBeGreaterThan(4)
     expect(find(unlike, 'lag.roll').word).not.toBe('worse')
+  })
+
+  test('a repeat of B: swapped, it is one of A, and every floor stays', () => {
+    const again = flown(6, { tune: FIRMER }).signals
+    const there = compareFlights(soft, firmer, {}, { signals: again, of: 'b' })
+    const back = compareFlights(firmer, soft, {}, { signals: again, of: 'a' })
+    expect(there.measures.map(({ floor }) => floor)).toEqual(back.measures.map(({ floor }) => floor))
+    expect(there.measures.filter(({ floor }) => floor !== null).length).toBeGreaterThan(10)
+    expect(back.measures.map(({ word }) => word)).toEqual(
+      there.measures.map(({ word }) => (word === 'better' ? 'worse' : word === 'worse' ? 'better' : word)),
+    )
+  })
+
+  test('the declared headline measures are what Holm pays for; leaving it out is said', () => {
+    const few = compareFlights(soft, firmer, { headline: ['lag'] })
+    expect(few.measures.filter(({ headline }) => headline).map(({ id }) => id)).toEqual(['lag', 'lag', 'lag'])
+    expect(find(few, 'trackingError.roll').adjustment).toBe('Benjamini-Hochberg')
+    expect(find(few, 'lag.roll').adjustedP!).toBeLessThanOrEqual(find(improved, 'lag.roll').adjustedP!)
+    expect(few.verdict.sentence).not.toMatch(/tracking/)
+    const bare = compareFlights(soft, firmer, { adjust: 'none' })
+    for (const { p, adjustedP, adjustment } of bare.measures)
+      if (adjustment !== null) expect([adjustment, adjustedP]).toEqual(['none', p])
+    expect(bare.cautions.join(' ')).toMatch(/Not adjusted for looking at several/)
   })
 
   test('edits: what is left out is in no pair', () => {

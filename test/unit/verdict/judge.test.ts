@@ -13,6 +13,7 @@ function judged(differences: readonly number[], changes: Partial<Evidence> = {})
     adjustment: 0,
     uneven: false,
     secondOpinion: null,
+    headline: true,
     delta: 2,
     floor: null,
     cautions: [],
@@ -49,7 +50,43 @@ describe('the word', () => {
 
   test('a floor from a repeat flight raises what matters', () => {
     expect(judged(spread(-6, 4), { floor: 5 }).word).toBe('better')
-    expect(judged(spread(-6, 4), { floor: 7 }).word).not.toBe('better')
+    expect(judged(spread(-6, 4), { floor: 5 }).reason).toMatch(/same settings differ by 5\.0 ms/)
+    const within = judged(spread(-6, 4), { floor: 7 })
+    expect(within.word).toBe("can't tell")
+    expect(within.reason).toBe(
+      'B is 6.0 ms lower, but two flights of the same settings already differ by 7.0 ms.',
+    )
+    expect(within.pairsNeeded).toBeNull()
+  })
+
+  test('a floor makes nothing alike: that is for the difference that matters to say', () => {
+    expect(judged(spread(0.1, 2), { floor: 7 }).word).toBe('no clear difference')
+    expect(judged(spread(3, 4), { floor: 7 }).word).toBe("can't tell")
+  })
+
+  test('an unadjusted p is told as such', () => {
+    const evidence: Evidence = {
+      id: 'lag',
+      axis: 'roll',
+      a: 20,
+      b: 15,
+      differences: spread(-6, 4),
+      adjustment: 0,
+      uneven: false,
+      secondOpinion: null,
+      headline: true,
+      delta: 2,
+      floor: null,
+      cautions: [],
+      whole: null,
+      refusal: null,
+    }
+    const draft = draftOf(evidence)
+    expect(verdictOf(draft, draft.p, 'none').adjustment).toBe('none')
+    expect(verdictOf(draft, draft.p).adjustment).toBe('Holm')
+    expect(verdictOf(draftOf({ ...evidence, headline: false }), draft.p).adjustment).toBe(
+      'Benjamini-Hochberg',
+    )
   })
 
   test('analysis of covariance that says otherwise takes the word away', () => {
@@ -82,6 +119,7 @@ describe('the word', () => {
       adjustment: 0,
       uneven: false,
       secondOpinion: null,
+      headline: true,
       delta: 2,
       floor: null,
       cautions: [],
