@@ -20,6 +20,7 @@ import { IncomingFiles, type Work } from './incoming.ts'
 import { changeAnswers } from './change-answers.ts'
 import { momentAnswers } from './moment-answers.ts'
 import { resultKey } from './result-key.ts'
+import { repeatOffers } from './repeats.ts'
 import { parseArrival, replyTo, streamReply } from './reply.ts'
 import { WatchedFolders } from './watched-folders.ts'
 import { Watchers } from './watchers.ts'
@@ -115,6 +116,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       library.results.keep(resultKey(asked), value, Date.now())
       return {}
     },
+    'flight.repeats': ({ a, b, search }) => ({ offers: repeatOffers(library, a, b, search) }),
     'kept.get': ({ key }) => ({ value: library.memory.kept(key) }),
     'kept.set': ({ key, value }) => {
       library.memory.keep(key, value)

@@ -125,6 +125,19 @@ export class Listing {
     return row ? (this.summaries([row.id])[0] ?? null) : null
   }
 
+  /** Other flights of the same craft whose settings sheet says the same to the letter, newest first. */
+  sameSettings(flightId: number): number[] {
+    const plain = (table: string) => `trim(replace(${table}.settings_text, char(13), ''), char(10) || ' ')`
+    return this.#database
+      .prepare<[number], number>(
+        `SELECT other.id FROM flight AS this JOIN flight AS other ON other.craft = this.craft AND other.id <> this.id
+         WHERE this.id = ? AND ${plain('this')} <> '' AND ${plain('other')} = ${plain('this')}
+         ORDER BY other.flown_at_ms DESC, other.id DESC LIMIT 100`,
+      )
+      .pluck()
+      .all(flightId)
+  }
+
   #conditions({ search, craft, health }: ListQuery): { where: string; values: Values } {
     const parts: string[] = []
     const values: Values = {}

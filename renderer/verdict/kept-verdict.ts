@@ -17,6 +17,8 @@ export const keptVerdictSchema = v.looseObject({
   reading: list,
   unmatched: v.looseObject({ a: list, b: list }),
   cautions: v.array(v.string()),
+  notCompared: list,
+  adjustment: v.string(),
 })
 
 /** Longer edits than this are not worth keeping a result for. */
@@ -26,7 +28,7 @@ const MOST_CHARACTERS = 20_000
 export function verdictOr(
   a: LoadedFlight,
   b: LoadedFlight,
-  choices: Pick<CompareOptions, 'edits' | 'deltas'>,
+  choices: Pick<CompareOptions, 'edits' | 'deltas' | 'headline' | 'adjust'> & { readonly repeat: unknown },
   compute: () => Promise<Comparison>,
 ): Promise<Comparison> {
   const text = JSON.stringify(choices)

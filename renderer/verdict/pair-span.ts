@@ -1,4 +1,6 @@
+import { anchorOf } from '../../workers/verdict/pair-traces.ts'
 import type { Comparison as Verdict, Pair } from '../../workers/verdict/comparison.ts'
+import type { Comparison } from '../compare/comparison.svelte.ts'
 import type { Span } from '../compare/view.svelte.ts'
 
 /** Seconds shown before and after the manoeuvres of a pair. */
@@ -12,8 +14,8 @@ export function spanOfPair(
   const a = verdict.a.manoeuvres.find((one) => one.id === pair.a)
   const b = verdict.b.manoeuvres.find((one) => one.id === pair.b)
   if (!a || !b) return null
-  const atA_s = a.stop_s ?? a.start_s
-  const atB_s = b.stop_s ?? b.start_s
+  const atA_s = anchorOf(a)
+  const atB_s = anchorOf(b)
   const before_s = Math.max(atA_s - a.start_s, atB_s - b.start_s)
   const after_s = Math.max(a.end_s - atA_s, b.end_s - atB_s)
   return {
@@ -21,4 +23,14 @@ export function spanOfPair(
     offset_s: atA_s - atB_s,
     cursor_s: atA_s,
   }
+}
+
+/** Takes both flights to a pair: B laid over A by it, the cursor where they lie over each other. */
+export function visitPair(comparison: Comparison, pair: Pair): void {
+  const { found } = comparison.verdict
+  const place = found && spanOfPair(found, pair)
+  if (!place) return
+  comparison.setOffset(place.offset_s)
+  comparison.view.show(place.span)
+  comparison.cursor_s = place.cursor_s
 }

@@ -6,6 +6,7 @@ import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals, RawColumn } from '../flight/signals.ts'
 import { compareFlights } from '../verdict/compare-flights.ts'
 import type { CompareOptions } from '../verdict/comparison.ts'
+import type { RepeatFlight } from '../verdict/repeat.ts'
 import { watchFlight } from '../verdict/watch-flight.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
@@ -67,11 +68,11 @@ const api = {
   verdict(
     a: FlightSignals,
     b: FlightSignals,
-    edits: NonNullable<CompareOptions['edits']>,
-    deltas: NonNullable<CompareOptions['deltas']>,
+    options: Pick<CompareOptions, 'edits' | 'deltas' | 'headline' | 'adjust'>,
+    repeat: RepeatFlight | null,
     onProgress: (done: number, doing: string) => void,
   ) {
-    return compareFlights(a, b, { edits, deltas, onProgress })
+    return compareFlights(a, b, { ...options, onProgress }, repeat ?? undefined)
   },
   watch(signals: FlightSignals) {
     return watchFlight(signals)

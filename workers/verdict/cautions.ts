@@ -5,8 +5,6 @@ import { joined } from './one-line.ts'
 
 type Answers = Readonly<Record<string, Answer>>
 
-/** Post-match standardised differences above this are not balanced (Austin 2011 [from memory]). */
-const BALANCED = 0.1
 /** Unmatched shares above this are told (common practice, no source). */
 const MANY_UNMATCHED = 0.3
 
@@ -47,13 +45,13 @@ export function cautionsOf(
     cautions.push(
       'Not adjusted for looking at several measures: of twenty measures that did not change, about one is called better or worse.',
     )
-  const uneven = comparison.balance.filter(
-    ({ after }) => after !== null && Math.abs(after.standardisedDifference) > BALANCED,
-  )
+  const uneven = comparison.balance.filter(({ unlike }) => unlike)
   if (uneven.length > 0) {
-    const words = [...new Set(uneven.map(({ axis, input }) => (axis ? `${axis} ${input}` : input)))]
+    const axes = [...new Set(uneven.flatMap(({ axis }) => axis ?? []))]
+    const inputs = [...new Set(uneven.map(({ input }) => input))]
+    const where = axes.length > 0 ? ` on ${joined(axes)}` : ''
     cautions.push(
-      `Even the pairs were not flown quite alike (${joined(words)}); differences are adjusted for that.`,
+      `Even the pairs were not flown quite alike${where} (${joined(inputs)}); differences are adjusted for that.`,
     )
   }
   const { shareA, shareB } = comparison.unmatched

@@ -102,6 +102,8 @@ export interface BalanceRow {
   readonly unit: string
   readonly before: Balance
   readonly after: Balance | null
+  /** Pairing left more of a difference than counts as alike: 0.1 SD, and a third of what makes no difference. */
+  readonly unlike: boolean
 }
 
 export interface Balance {

@@ -209,10 +209,10 @@ function wordFor(draft: Draft, adjustedP: number | null): { word: VerdictWord; r
     const better = effect < 0 === (facts.good === 'lower')
     return {
       word: better ? 'better' : 'worse',
-      reason: `B is ${size} ${effect > 0 ? 'higher' : 'lower'}; the interval leaves out 0 and ${
-        floor === null
-          ? `differences below ${least} do not matter`
-          : `two flights of the same settings differ by ${inWords(floor)}`
+      reason: `Surely ${effect > 0 ? 'higher' : 'lower'}, by more than the ${
+        floor === null || floor < delta
+          ? `${least} that matter`
+          : `${inWords(floor)} that two flights of the same settings differ by`
       }.`,
     }
   }

@@ -102,3 +102,22 @@ export const VERDICT_MEASURES = {
 
 export type MeasureId = keyof typeof VERDICT_MEASURES
 export const MEASURE_IDS = Object.keys(VERDICT_MEASURES) as MeasureId[]
+
+/** Why the usual smallest differences are what they are; none has a published source. */
+export const DELTA_REASONS: Readonly<Record<MeasureId, string>> = {
+  trackingError: 'Our own round figure, common practice, no source.',
+  lag: 'One sample of a 500 Hz log: less can hardly be seen in most logs.',
+  bouncePeak:
+    'Our own figure, set on simulated flights so that a 40 % change of P and D shows and a rougher hand does not.',
+  bounceAngle: 'Our own round figure, common practice, no source.',
+  ringFrequency: 'Our own round figure, common practice, no source.',
+  ringDamping: 'Our own round figure, common practice, no source.',
+  settling: 'Ten samples of a 500 Hz log; our own round figure.',
+  washScore: 'Power up or down by half (2 dB is 58 %); our own definition and figure.',
+  throttleDrift: 'Our own round figure, common practice, no source.',
+  noiseLow: 'Power up or down by 40 %; our own round figure.',
+  noiseHigh: 'Power up or down by 40 %; our own round figure.',
+  rise: 'One and a half samples of a 500 Hz log; our own round figure.',
+  overshoot: 'Our own round figure, common practice, no source.',
+  motorTop: 'One twentieth of the manoeuvre; our own round figure.',
+}

@@ -10,6 +10,7 @@ import {
   scaleOf,
   sharedInputs,
   tolerancesOf,
+  type InputFacts,
   type Tolerance,
 } from './likeness.ts'
 
@@ -133,6 +134,15 @@ export function areUneven(matches: readonly Match[]): boolean {
   })
 }
 
+/** Post-match standardised differences above this are not balanced (Austin 2011 [from memory]). */
+const BALANCED = 0.1
+
+/** A difference that is many times a tiny spread may still be none that could matter. */
+function isUnlike({ ratio, alike }: InputFacts, { a, b, standardisedDifference }: Balance): boolean {
+  const apart = ratio ? Math.abs(Math.log(b / a)) : Math.abs(b - a)
+  return Math.abs(standardisedDifference) > BALANCED && apart > (ratio ? Math.log(1 + alike) : alike) / 3
+}
+
 /** How alike the flying was, per axis (or for the craft) and input: all stops before pairing, paired ones after. */
 export function balanceTable(
   a: readonly Manoeuvre[],
@@ -160,15 +170,17 @@ export function balanceTable(
         countA: own.length,
         countB: other.length,
       })
+      const after =
+        paired.length > 0
+          ? balance(valuesOf(paired.map((match) => match.a)), valuesOf(paired.map((match) => match.b)))
+          : null
       rows.push({
         axis,
         input: facts.name,
         unit: facts.unit,
         before: balance(before.a, before.b),
-        after:
-          paired.length > 0
-            ? balance(valuesOf(paired.map((match) => match.a)), valuesOf(paired.map((match) => match.b)))
-            : null,
+        after,
+        unlike: after !== null && isUnlike(facts, after),
       })
     }
   }

@@ -24,6 +24,7 @@ import { foldersSchema } from './folders.ts'
 import { listRequestSchema, logbookSchema, placeRequestSchema, placeSchema } from './listing.ts'
 import { RESULT_CALLS } from './results.ts'
 import { MOMENT_CALLS } from './moments.ts'
+import { REPEAT_CALLS } from './repeats.ts'
 
 const nothing = v.object({})
 const text = v.pipe(v.string(), v.maxLength(4000))
@@ -75,6 +76,7 @@ export const CALLS = {
   ...MOMENT_CALLS,
   ...CHANGE_CALLS,
   ...RESULT_CALLS,
+  ...REPEAT_CALLS,
   'kept.get': { request: v.object({ key: text }), response: v.object({ value: v.nullable(v.string()) }) },
   'kept.set': {
     request: v.object({ key: text, value: v.pipe(v.string(), v.maxLength(200_000)) }),

@@ -1,0 +1,31 @@
+import { formatFixed, formatSigned } from '../../workers/ticks/ticks.ts'
+import type { MeasureKey, MeasureVerdict } from '../../workers/verdict/comparison.ts'
+
+/** "−18.0 [−26.0, −9.0] deg/s" */
+export function effectText({ effect, interval, digits, unit }: MeasureVerdict): string {
+  if (effect === null) return '–'
+  const range = interval
+    ? ` [${formatFixed(interval.low, digits)}, ${formatFixed(interval.high, digits)}]`
+    : ''
+  return `${formatSigned(effect, digits)}${range} ${unit}`.trim()
+}
+
+export function pairsText({ pairs, pairsNeeded, from }: MeasureVerdict): string {
+  if (from === 'flights') return 'whole flights'
+  return pairsNeeded === null ? String(pairs) : `${pairs} of about ${pairsNeeded}`
+}
+
+/** Where a measure's row stands in the document. */
+export const rowId = (key: MeasureKey): string => `measure-${key}`
+
+/** The interval plots' common reach in units of what matters: whole, 3 to 6, so that a few wide ones
+ * do not squeeze the rest. */
+export function commonReach(measures: readonly MeasureVerdict[]): number {
+  const ends = measures.flatMap(({ interval, delta }) =>
+    interval ? [Math.max(Math.abs(interval.low), Math.abs(interval.high)) / delta] : [],
+  )
+  return Math.min(6, Math.max(3, Math.ceil(Math.max(0, ...ends))))
+}
+
+/** A word as a class name. */
+export const wordClass = (word: string): string => word.replaceAll(/[^a-z]+/g, '-')
