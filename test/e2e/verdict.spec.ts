@@ -208,7 +208,9 @@ test('what is declared before looking is shown with its reason, changed, and und
   await noViolations(page)
   const tracking = measure(page, /^roll Tracking error, RMS/)
   await page.getByLabel('Tracking error, RMS is a headline measure').uncheck()
-  await expect(page.getByText(/^Declared before looking: 3 headline measures[\s\S]*\(changed\)/)).toBeVisible()
+  await expect(
+    page.getByText(/^Declared before looking: 3 headline measures[\s\S]*\(changed\)/),
+  ).toBeVisible()
   await expect(tracking).toHaveCount(0, { timeout: 60_000 })
   await page.keyboard.press('Control+z')
   await expect(tracking).toHaveCount(1, { timeout: 60_000 })

@@ -50,7 +50,9 @@ describe('the word', () => {
 
   test('a floor from a repeat flight raises what matters', () => {
     expect(judged(spread(-6, 4), { floor: 5 }).word).toBe('better')
-    expect(judged(spread(-6, 4), { floor: 5 }).reason).toMatch(/the 5\.0 ms that two flights of the same settings/)
+    expect(judged(spread(-6, 4), { floor: 5 }).reason).toMatch(
+      /the 5\.0 ms that two flights of the same settings/,
+    )
     const within = judged(spread(-6, 4), { floor: 7 })
     expect(within.word).toBe("can't tell")
     expect(within.reason).toBe(
