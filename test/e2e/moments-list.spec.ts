@@ -98,6 +98,38 @@ test.describe('with the demo', () => {
     await expect(page.locator('#measures-title')).toHaveText(/visible 4\.0/)
   })
 
+  test('a flight that is taken out leaves its moments, without a way to see them', async ({ page }) => {
+    await page.getByRole('button', { name: 'Remove Motor top at half from the logbook' }).click()
+    await page.getByRole('button', { name: 'Take it out' }).click()
+    await moments(page)
+    const row = page.getByRole('row').filter({ hasText: 'Two motors flat' })
+    await expect(row).toContainText('no longer in the logbook')
+    await expect(row.getByRole('button', { name: /side by side/ })).toBeDisabled()
+  })
+
+  test('the card says how often by the verdict of the pair in which it was marked', async ({ page }) => {
+    await page.getByRole('button', { name: 'Take Baseline as A, before' }).click()
+    await page.getByRole('button', { name: 'Take Higher I limit as B, after' }).click()
+    await page.getByRole('button', { name: 'See side by side' }).click()
+    // The verdict is there: its line has a way to the reasons.
+    await expect(page.getByRole('button', { name: 'Why' })).toBeVisible({ timeout: 90_000 })
+    await page.keyboard.press('ArrowRight')
+    await page.keyboard.press('m')
+    await page.keyboard.type('In both')
+    await page.getByRole('checkbox', { name: 'fly again' }).check()
+    await page.getByRole('textbox', { name: 'What to fly' }).fill('Swings in pairs')
+    await moments(page)
+    await expect(rows(page).first()).toContainText('In both')
+    await page.keyboard.press('c')
+    const text = page.getByRole('dialog').getByRole('region', { name: 'The card as text' })
+    await expect(text).toContainText('Swings in pairs')
+    const item = (await text.textContent())!.split('\n\n').find((part) => part.includes('Swings in pairs'))!
+    // That verdict leaves headline measures open (see the demo's own tests): it says how many pairs they need.
+    expect(item).toMatch(/settle|can’t tell yet/)
+    expect(item).not.toContain('No verdict of its pair is known')
+    expect(item).toContain('From: Baseline and Higher I limit')
+  })
+
   test('the field card: text, picture, paper', async ({ page }) => {
     await moments(page)
     await expect(rows(page)).toHaveCount(4)
