@@ -12,6 +12,8 @@ import { shelf } from './shelf.svelte.ts'
 
 /** Seconds shown around a moment that is gone to; less stays less. */
 const AROUND_S = 4
+/** More moments than this are not listed beside the plots at once. */
+const MOST_LISTED = 120
 
 /** The moments of the two flights that are compared: shown, marked, gone to. */
 export class PairMoments {
@@ -37,8 +39,21 @@ export class PairMoments {
   })
   /** Every moment once, by time. */
   readonly inOrder: readonly PlacedMoment[] = $derived.by(() => {
+    const seen: Record<string, true> = {}
     const both = [...this.lines.a, ...this.lines.b].sort((one, other) => one.t0_s - other.t0_s)
-    return both.filter((one, index) => both.findIndex(({ moment }) => moment.id === one.moment.id) === index)
+    return both.filter(({ moment }) => {
+      const isNew = !seen[moment.id]
+      seen[moment.id] = true
+      return isNew
+    })
+  })
+
+  /** Those that a list has room for: all, or where there are very many the first ones of the visible part. */
+  readonly listed: readonly PlacedMoment[] = $derived.by(() => {
+    if (this.inOrder.length <= MOST_LISTED) return this.inOrder
+    const { t0_s, t1_s } = this.#comparison.view.span
+    const visible = this.inOrder.filter((one) => (one.t1_s ?? one.t0_s) >= t0_s && one.t0_s <= t1_s)
+    return visible.slice(0, MOST_LISTED)
   })
 
   constructor(comparison: Comparison) {
