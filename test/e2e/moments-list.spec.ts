@@ -9,7 +9,8 @@ import { readPngText } from '../../workers/picture/png-text.ts'
 import { fillLogbook } from '../many-flights.ts'
 import { expect, test } from './support/program.ts'
 
-test.setTimeout(120_000)
+// Ten thousand moments are made before the list of them is looked at.
+test.setTimeout(300_000)
 
 const rows = (page: Page) => page.getByRole('table', { name: 'Moments' }).getByRole('rowheader')
 const count = (page: Page) => page.locator('.count')
