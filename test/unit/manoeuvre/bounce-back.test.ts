@@ -87,4 +87,22 @@ describe('bounce-back of a stop', () => {
     gyro[200] = NaN
     expect(bounceBack({ ...stop, gyro })).toBeNull()
   })
+
+  test('a slow recovery is the I-term’s where that relaxes along with it, whichever way the craft turned', () => {
+    for (const direction of [1, -1] as const) {
+      const stop = stopped({ A: 0, zeta: 0.5, f_hz: 10 }, 0, 1, direction)
+      const slow = (n: number) => Math.exp(-Math.max(0, n / RATE_HZ - 0.3) / 0.12)
+      const gyro = stop.gyro.map((value, n) => (n >= 150 ? value - direction * 40 * slow(n) : value))
+      const along = gyro.map((_, n) => -direction * 0.1 * slow(n) + 0.02)
+      const relaxes = (iTerm: Float64Array | null) => bounceBack({ ...stop, gyro, iTerm })!.iTermRelaxes
+      expect(bounceBack({ ...stop, gyro })!.shape).toBe('slow')
+      expect(relaxes(along)).toBe(true)
+      // Its scale is nobody's business; the other way round, or at rest, it is not the cause.
+      expect(relaxes(along.map((value) => 1000 * value))).toBe(true)
+      expect(relaxes(along.map((value) => -value))).toBe(false)
+      expect(relaxes(along.map(() => 0.1))).toBe(false)
+      expect(relaxes(along.map((value, n) => (n === 200 ? NaN : value)))).toBe(false)
+      expect(relaxes(null)).toBeNull()
+    }
+  })
 })
