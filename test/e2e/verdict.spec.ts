@@ -41,7 +41,7 @@ test('says better where the truth is better: the word first, then the effect, th
   await page.getByRole('button', { name: 'Show all measures' }).click()
   await expect(measure(page, /^roll Settling/)).toBeVisible()
   for (const theme of ['light', 'dark']) {
-    await page.getByLabel('Theme').selectOption(theme)
+    await page.evaluate((name) => (document.documentElement.dataset['theme'] = name), theme)
     await noViolations(page)
   }
   // Nothing but the screen's own part scrolls.

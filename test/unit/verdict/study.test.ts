@@ -54,7 +54,7 @@ describe('the first two seeds, run here', () => {
   let summary: StudySummary
   beforeAll(() => {
     summary = runStudy(1, 2)
-  }, 120_000)
+  }, 300_000)
 
   // Limits and fits may not move away from the kept study unnoticed: run it anew when they are changed on purpose.
   test('count the same as in the study that is kept', () => {
