@@ -7,6 +7,7 @@ if (!executablePath) throw new Error('There is no Chromium on this machine; "npm
 export default defineConfig({
   testDir: 'test/e2e',
   outputDir: 'test/.results/playwright',
+  snapshotPathTemplate: '{testDir}/goldens/{arg}{ext}',
   globalSetup: './test/e2e/support/window-snapshot.ts',
   // Two cores are what CI has.
   workers: 2,

@@ -1,34 +1,31 @@
-import { proxy } from 'comlink'
-import type { Alignment } from '../../workers/align/align.ts'
 import { flyingCaution, type SpanMeasures } from '../../workers/comparison/flight-measures.ts'
-import {
-  commonSpan,
-  errorRange,
-  rateRange,
-  wholeSpan,
-  type RateRange,
-} from '../../workers/comparison/ranges.ts'
-import type { Lane } from '../../workers/comparison/spectra.ts'
-import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
-import { commonLevelRange } from '../../workers/picture/ranges.ts'
+import { commonSpan, wholeSpan } from '../../workers/comparison/ranges.ts'
+import type { Axis } from '../../workers/flight/axes.ts'
+import { channelEntries, type ChannelName } from '../../workers/flight/signals.ts'
 import { isProblem, type Problem } from '../../workers/log/problems.ts'
-import { laneOr } from '../work/lane-cache.ts'
 import { Latest } from '../work/latest.ts'
 import { comparisonWorkers } from '../work/workers.ts'
 import { nameOfPair, restoreView } from './kept-view.ts'
+import { Lanes } from './lanes.svelte.ts'
 import { loadFlight, type LoadedFlight } from './load-flight.ts'
 import { VerdictOf } from '../verdict/verdict.svelte.ts'
+import { Offset, type OffsetFrom } from './offset.svelte.ts'
+import { RotorOverlay } from './rotor-overlay.svelte.ts'
+import { Rows } from './rows.svelte.ts'
+import { Scales } from './scales.svelte.ts'
+import { edgesOf } from './steps.ts'
 import { viewKeeper } from './view-keeper.ts'
 import { View } from './view.svelte.ts'
 
 export type Side = 'a' | 'b'
 export const SIDES: readonly Side[] = ['a', 'b']
-/** What an axis' row draws. */
-export type Rates = 'setpoint and gyro' | 'error'
 export type Arrangement = 'overlaid' | 'beside'
+/** One line of one flight. */
+export interface Trace {
+  readonly side: Side
+  readonly channel: ChannelName
+}
 
-/** Frames per lane: about two a drawn column of a wide window. */
-const LANE_COLUMNS = 900
 /** A view counts as settled after this, so that a turning wheel does not start a computation per notch. */
 const SETTLE_MS = 140
 
@@ -39,40 +36,44 @@ export class Comparison {
   loading = $state({ phase: 'Loading both flights', done: 0 })
   problem = $state('')
 
-  /** What the automatic alignment found; the offset in force may have been changed by hand since. */
-  alignment = $state.raw<Alignment | null>(null)
+  readonly offset = new Offset(() => this.#keepEndsReachable())
   /** Added to B's times so that they lie on A's clock. */
-  offset_s = $state(0)
-  readonly byHand = $derived(this.alignment !== null && this.offset_s !== this.alignment.offset_s)
+  get offset_s(): number {
+    return this.offset.value_s
+  }
+  get alignment() {
+    return this.offset.alignment
+  }
+  get byHand(): boolean {
+    return this.offset.from === 'hand'
+  }
 
   arrangement = $state<Arrangement>('overlaid')
-  /** Which rows there are, and what the axes' rows draw. */
-  shows = $state({ rates: 'setpoint and gyro' as Rates, lanes: true, throttle: true, motors: false })
   readonly view = new View()
+  readonly rows = new Rows()
+  readonly scales = new Scales(this.rows, this.view)
+  readonly lanes = new Lanes()
+  readonly rotors = new RotorOverlay()
   /** Like for like, over the whole of both flights; begun when somebody looks at it. */
   readonly verdict = new VerdictOf()
   /** The common clock's time under the pointer, or where the keys put it; null when there is none. */
   cursor_s = $state<number | null>(null)
+  /** What the cursor snapped to, in words; empty when it stands where the pointer is. */
+  snappedTo = $state('')
+  /** Whether the cursor snaps to begin, stop and end of manoeuvres. */
+  snap = $state(true)
+  /** Where it may snap to. */
+  readonly edges = $derived(edgesOf(this))
   /** Two fixed marks on the common clock. */
   marks_s = $state<[number | null, number | null]>([null, null])
   /** The frequency under the pointer, and the axis whose spectrograms it points at. */
   pointed = $state.raw<{ readonly axis: Axis; readonly f_hz: number } | null>(null)
+  /** The one trace that stands out; null when all do. */
+  alone = $state.raw<Trace | null>(null)
 
   measures = $state.raw<SpanMeasures | null>(null)
   measuring = $state(false)
   readonly flyingCaution = $derived(this.measures && flyingCaution(this.measures))
-
-  lanes = $state.raw<Readonly<Record<Side, PerAxis<Lane | null>>>>({
-    a: perAxis(() => null),
-    b: perAxis(() => null),
-  })
-  /** Share of the spectrograms under way that is done; null when none is. */
-  lanesDone = $state<number | null>(null)
-  /** One range of levels for all lanes; it stays while the view moves, so that colours keep their meaning. */
-  range_db = $state.raw<{ readonly min_db: number; readonly max_db: number } | null>(null)
-
-  /** One locked scale per axis for both flights; it stays while the view moves. */
-  scales = $state.raw<PerAxis<RateRange> | null>(null)
 
   readonly #stop = new AbortController()
   #stopLanes = new AbortController()
@@ -97,8 +98,11 @@ export class Comparison {
         this.#stop.signal,
       )
       const kept = await viewKeeper.find(nameOfPair(before.detail, after.detail))
-      this.alignment = alignment
-      this.offset_s = alignment.offset_s
+      await this.rows.begin(
+        [before, after].flatMap(({ signals }) => channelEntries(signals).map(([name]) => name)),
+      )
+      await this.lanes.begin()
+      this.offset.begin(alignment)
       this.a = before
       this.b = after
       const whole = wholeSpan(before.signals, after.signals, alignment.offset_s)
@@ -119,9 +123,19 @@ export class Comparison {
 
   /** Sets a mark where the cursor is, or takes it away when it stands there already. */
   mark(which: 0 | 1): void {
+    this.setMark(which, this.marks_s[which] === this.cursor_s ? null : this.cursor_s)
+  }
+
+  setMark(which: 0 | 1, t_s: number | null): void {
     const next: [number | null, number | null] = [...this.marks_s]
-    next[which] = next[which] === this.cursor_s ? null : this.cursor_s
+    next[which] = t_s
     this.marks_s = next
+  }
+
+  /** Lets one trace stand out; the same again lets all stand out. */
+  isolate(trace: Trace | null): void {
+    const same = trace && this.alone?.side === trace.side && this.alone.channel === trace.channel
+    this.alone = same ? null : trace
   }
 
   flight(side: Side): LoadedFlight | null {
@@ -133,16 +147,24 @@ export class Comparison {
     return side === 'a' ? 0 : this.offset_s
   }
 
-  /** Moves B by hand; the whole follows, so that its ends stay reachable. */
-  setOffset(offset_s: number): void {
-    if (!this.a || !this.b || !Number.isFinite(offset_s)) return
-    this.offset_s = offset_s
-    this.view.whole = wholeSpan(this.a.signals, this.b.signals, offset_s)
+  /** The highest frequency that both flights' spectrograms have. */
+  get fMax_hz(): number {
+    return Math.min(this.a?.signals.rate_hz ?? 0, this.b?.signals.rate_hz ?? 0) / 2
+  }
+
+  /** The range of levels that all spectrograms have. */
+  get range_db() {
+    return this.lanes.range_db
+  }
+
+  /** Moves B; undo takes it back. */
+  setOffset(offset_s: number, from: OffsetFrom = 'hand'): void {
+    if (this.a && this.b) this.offset.set(offset_s, from)
   }
 
   /** Goes back to what the automatic alignment found. */
   alignAutomatically(): void {
-    if (this.alignment) this.setOffset(this.alignment.offset_s)
+    if (this.alignment) this.setOffset(this.alignment.offset_s, 'sticks')
   }
 
   /** Computes measures and spectrograms of what is visible, once the view has settled. */
@@ -163,13 +185,34 @@ export class Comparison {
         }
       }),
     )
-    if (this.shows.lanes) this.#latestLanes.ask(() => this.#computeLanes(a, b, offset_s, t0_s, t1_s))
+    const lanesShown = this.rows.lanesShown
+    this.#latestLanes.ask(() =>
+      this.#orSay(async () => {
+        this.#stopLanes = new AbortController()
+        const signal = AbortSignal.any([this.#stop.signal, this.#stopLanes.signal])
+        if (lanesShown) await this.lanes.compute({ a, b, offset_s, t0_s, t1_s }, signal)
+        // What is seen at once comes first; the verdict takes seconds.
+        void this.verdict.begin(a, b)
+      }),
+    )
   }
 
-  /** Draws setpoint and gyro, or the error between them, on a scale that fits. */
-  showRates(rates: Rates): void {
-    this.shows.rates = rates
-    this.fitScales()
+  /** Shows both flights' spectrograms, one, or their difference. */
+  showLanes(show: Lanes['show']): void {
+    this.lanes.set({ show })
+    if (show === 'difference') void this.#orSay(() => this.lanes.compare(this.#stop.signal))
+  }
+
+  /** Lays the motors' lines over the spectrograms, or takes them away. */
+  showRotorLines(lines: boolean): void {
+    this.lanes.set({ lines })
+    this.findRotorLines()
+  }
+
+  /** Looks for the motors' lines where they are wanted and not known yet. */
+  findRotorLines(): void {
+    const { a, b } = this
+    if (a && b && this.lanes.lines) void this.#orSay(() => this.rotors.look({ a, b }, this.#stop.signal))
   }
 
   /** Fits the rows' scales to what is visible of both flights. */
@@ -177,19 +220,11 @@ export class Comparison {
     const { a, b, offset_s } = this
     if (!a || !b) return
     const { t0_s, t1_s } = this.view.span
-    const visible = [
-      { flight: a, t0_s, t1_s },
-      { flight: b, t0_s: t0_s - offset_s, t1_s: t1_s - offset_s },
-    ]
-    const rangeOf = this.shows.rates === 'error' ? errorRange : rateRange
-    this.scales = perAxis((axis) => rangeOf(visible, axis))
-  }
-
-  /** Fits the range of levels to what is visible of both flights. */
-  fitRange(): void {
-    this.range_db = commonLevelRange(
-      SIDES.flatMap((side) => AXES.flatMap((axis) => this.lanes[side][axis] ?? [])),
-    )
+    this.scales.fit({
+      a: { flight: a, t0_s, t1_s },
+      b: { flight: b, t0_s: t0_s - offset_s, t1_s: t1_s - offset_s },
+    })
+    this.view.resetValues()
   }
 
   cancelLanes(): void {
@@ -197,62 +232,9 @@ export class Comparison {
     this.#stopLanes.abort()
   }
 
-  async #computeLanes(
-    a: LoadedFlight,
-    b: LoadedFlight,
-    offset_s: number,
-    t0_s: number,
-    t1_s: number,
-  ): Promise<void> {
-    this.#stopLanes = new AbortController()
-    const signal = AbortSignal.any([this.#stop.signal, this.#stopLanes.signal])
-    const jobs = AXES.flatMap((axis) => [
-      { side: 'a' as const, axis, flight: a, shift_s: 0 },
-      { side: 'b' as const, axis, flight: b, shift_s: offset_s },
-    ])
-    const done = new Array<number>(jobs.length).fill(0)
-    // A worker's last words may arrive after its result: they must not bring the bar back.
-    let over = false
-    const tell = () => {
-      if (!over) this.lanesDone = done.reduce((sum, share) => sum + share, 0) / jobs.length
-    }
-    tell()
-    await this.#orSay(async () => {
-      try {
-        const found = await Promise.all(
-          jobs.map(async ({ side, axis, flight, shift_s }, index) => {
-            const [from_s, to_s] = [t0_s - shift_s, t1_s - shift_s]
-            const lane = await laneOr(flight.detail, `gyro.${axis}`, from_s, to_s, LANE_COLUMNS, () =>
-              comparisonWorkers.run(
-                (worker) =>
-                  worker.lane(
-                    flight.signals,
-                    axis,
-                    from_s,
-                    to_s,
-                    LANE_COLUMNS,
-                    proxy((share: number) => {
-                      done[index] = share
-                      tell()
-                    }),
-                  ),
-                signal,
-              ),
-            )
-            return { side, axis, lane }
-          }),
-        )
-        const laneOf = (side: Side, axis: Axis) =>
-          found.find((one) => one.side === side && one.axis === axis)?.lane ?? null
-        this.lanes = { a: perAxis((axis) => laneOf('a', axis)), b: perAxis((axis) => laneOf('b', axis)) }
-        // What is seen at once comes first; the verdict takes seconds.
-        void this.verdict.begin(a, b)
-        this.range_db ??= commonLevelRange(found.flatMap(({ lane }) => lane ?? []))
-      } finally {
-        over = true
-        this.lanesDone = null
-      }
-    })
+  /** The whole follows B, so that its ends stay reachable. */
+  #keepEndsReachable(): void {
+    if (this.a && this.b) this.view.whole = wholeSpan(this.a.signals, this.b.signals, this.offset_s)
   }
 
   async #orSay(work: () => Promise<void>): Promise<void> {

@@ -1,4 +1,4 @@
-import type uPlot from 'uplot'
+import type { PaintedLine } from './paint-traces.ts'
 
 /** CSS pixels between two marks of a line, and a mark's half size. */
 const SPACING_PX = 170
@@ -9,59 +9,39 @@ const HALF_PX = 3.5
  * for B, as in the comparison picture. B's stand between A's.
  */
 export function flightMarks(
-  chart: uPlot,
-  lines: readonly { readonly side: 'a' | 'b'; readonly demand: boolean; readonly thin: boolean }[],
-  background: string,
+  context: CanvasRenderingContext2D,
+  painted: readonly PaintedLine[],
+  colours: Readonly<Record<'a' | 'b' | 'background', string>>,
+  ratio: number,
 ): void {
-  const { ctx, bbox } = chart
-  const ratio = devicePixelRatio
-  const x_s = chart.data[0]
-  ctx.save()
-  lines.forEach(({ side, demand, thin }, index) => {
-    const y = chart.data[index + 1]
-    if (demand || thin || !y || x_s.length === 0) return
-    const colour = chart.series[index + 1]?.stroke
-    ctx.strokeStyle = ctx.fillStyle = String(typeof colour === 'function' ? colour(chart, index + 1) : colour)
-    ctx.lineWidth = 1.4 * ratio
-    const first_px = (side === 'a' ? 0.35 : 0.85) * SPACING_PX * ratio
-    for (let at_px = first_px; at_px < bbox.width; at_px += SPACING_PX * ratio) {
-      const sample = nearestDrawn(x_s, y, chart.posToVal(at_px / ratio, 'x'))
-      if (sample === null) continue
-      const left = chart.valToPos(x_s[sample] ?? 0, 'x', true)
-      const top = chart.valToPos(y[sample] ?? 0, 'y', true)
-      if (left < bbox.left || left > bbox.left + bbox.width) continue
-      ctx.beginPath()
-      if (side === 'a') {
-        ctx.arc(left, top, HALF_PX * ratio, 0, 2 * Math.PI)
-        ctx.fill()
-      } else {
-        const half = HALF_PX * 1.25 * ratio
-        ctx.moveTo(left, top - half)
-        ctx.lineTo(left + half, top + half * 0.8)
-        ctx.lineTo(left - half, top + half * 0.8)
-        ctx.closePath()
-        ctx.fillStyle = background
-        ctx.fill()
-        ctx.stroke()
+  const { width, height } = context.canvas
+  context.save()
+  context.lineWidth = 1.4 * ratio
+  for (const { line, spans } of painted) {
+    if (line.demand || line.thin || line.faint) continue
+    context.strokeStyle = context.fillStyle = colours[line.side]
+    const { min, max } = line.range
+    const first_px = (line.side === 'a' ? 0.35 : 0.85) * SPACING_PX * ratio
+    for (let left = first_px; left < width; left += SPACING_PX * ratio) {
+      const column = Math.round(left)
+      const value = (spans.low[column]! + spans.high[column]!) / 2
+      if (Number.isNaN(value)) continue
+      const top = ((max - value) / (max - min)) * height
+      context.beginPath()
+      if (line.side === 'a') {
+        context.arc(left, top, HALF_PX * ratio, 0, 2 * Math.PI)
+        context.fill()
+        continue
       }
+      const half = HALF_PX * 1.25 * ratio
+      context.moveTo(left, top - half)
+      context.lineTo(left + half, top + half * 0.8)
+      context.lineTo(left - half, top + half * 0.8)
+      context.closePath()
+      context.fillStyle = colours.background
+      context.fill()
+      context.stroke()
     }
-  })
-  ctx.restore()
-}
-
-/** Index of the sample at or after t_s that the line has; null when its next one is a gap away. */
-function nearestDrawn(
-  x_s: ArrayLike<number>,
-  y: ArrayLike<number | null | undefined>,
-  t_s: number,
-): number | null {
-  let low = 0
-  let high = x_s.length
-  while (low < high) {
-    const middle = (low + high) >>> 1
-    if ((x_s[middle] ?? 0) < t_s) low = middle + 1
-    else high = middle
   }
-  for (let index = low; index < Math.min(x_s.length, low + 4); index++) if (y[index] != null) return index
-  return null
+  context.restore()
 }

@@ -27,12 +27,6 @@ export const keptViewSchema = v.object({
   cursor_s: v.nullable(finite),
   marks_s: v.tuple([v.nullable(finite), v.nullable(finite)]),
   arrangement: v.picklist(['overlaid', 'beside']),
-  shows: v.object({
-    rates: v.picklist(['setpoint and gyro', 'error']),
-    lanes: v.boolean(),
-    throttle: v.boolean(),
-    motors: v.boolean(),
-  }),
   range_db: v.nullable(
     v.pipe(
       v.object({ min_db: finite, max_db: finite }),
@@ -87,11 +81,10 @@ export function viewOf(comparison: Comparison): KeptView | null {
   return {
     pair: nameOfPair(a.detail, b.detail),
     span: comparison.view.span,
-    byHand_s: comparison.byHand ? comparison.offset_s : null,
+    byHand_s: comparison.offset.from === 'sticks' ? null : comparison.offset_s,
     cursor_s: comparison.cursor_s,
     marks_s: comparison.marks_s,
     arrangement: comparison.arrangement,
-    shows: { ...comparison.shows },
     range_db: comparison.range_db,
     chosen: comparison.verdict.chosen,
   }
@@ -99,14 +92,13 @@ export function viewOf(comparison: Comparison): KeptView | null {
 
 /** Puts a kept view in force; both flights must be loaded and aligned. */
 export function restoreView(comparison: Comparison, kept: KeptView): void {
-  if (kept.byHand_s !== null) comparison.setOffset(kept.byHand_s)
+  if (kept.byHand_s !== null) comparison.offset.restore(kept.byHand_s)
   const { view } = comparison
   view.reset(view.whole, within(kept.span, view.whole))
   comparison.cursor_s = kept.cursor_s
   comparison.marks_s = [...kept.marks_s]
   comparison.arrangement = kept.arrangement
-  comparison.shows = { ...kept.shows }
-  comparison.range_db = kept.range_db
+  comparison.lanes.restoreRange(kept.range_db)
   comparison.verdict.chosen = kept.chosen
 }
 

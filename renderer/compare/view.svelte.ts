@@ -4,27 +4,56 @@ export interface Span {
   readonly t1_s: number
 }
 
+/** The part of a row's fitted scale that is shown, from its lower to its upper end as shares 0..1. */
+export interface Part {
+  readonly from: number
+  readonly to: number
+}
+
+/** A step of the way back and forward: what was shown in time, value and frequency. */
+interface Shown {
+  readonly span: Span
+  readonly values: Readonly<Record<string, Part>>
+  readonly frequencies: Part
+}
+
 /** Nothing is shown closer than this. */
 const SHORTEST_S = 0.004
+/** A row's scale and the frequency axis are not drawn out further than this share. */
+const LEAST_PART = 0.01
 /** Changes that follow each other this fast are one step of the history. */
 const BURST_MS = 600
+const ALL: Part = { from: 0, to: 1 }
 
-/** The visible span, with the way back and forward through earlier ones. */
+/** What is visible in time, value and frequency, with the way back and forward through earlier views. */
 export class View {
   span = $state.raw<Span>({ t0_s: 0, t1_s: 1 })
   whole = $state.raw<Span>({ t0_s: 0, t1_s: 1 })
-  #past = $state.raw<readonly Span[]>([])
-  #future = $state.raw<readonly Span[]>([])
+  /** Rows whose scale is drawn out. */
+  values = $state.raw<Readonly<Record<string, Part>>>({})
+  /** The part of 0 Hz to half the lower sample rate that the spectrograms show. */
+  frequencies = $state.raw<Part>(ALL)
+  #past = $state.raw<readonly Shown[]>([])
+  #future = $state.raw<readonly Shown[]>([])
   #lastChange_ms = -Infinity
 
   readonly canGoBack = $derived(this.#past.length > 0)
   readonly canGoForward = $derived(this.#future.length > 0)
-  readonly isWhole = $derived(this.span.t0_s <= this.whole.t0_s && this.span.t1_s >= this.whole.t1_s)
+  readonly isWhole = $derived(
+    this.span.t0_s <= this.whole.t0_s && this.span.t1_s >= this.whole.t1_s && !this.isDrawnOut,
+  )
+
+  /** True while a row's scale or the frequency axis is drawn out. */
+  get isDrawnOut(): boolean {
+    return Object.keys(this.values).length > 0 || this.frequencies.from > 0 || this.frequencies.to < 1
+  }
 
   /** Starts over with a new whole. */
   reset(whole: Span, span: Span = whole): void {
     this.whole = whole
     this.span = span
+    this.values = {}
+    this.frequencies = ALL
     this.#past = []
     this.#future = []
   }
@@ -33,9 +62,7 @@ export class View {
   show(span: Span, now_ms = performance.now()): void {
     const next = this.#within(span)
     if (next.t0_s === this.span.t0_s && next.t1_s === this.span.t1_s) return
-    if (now_ms - this.#lastChange_ms > BURST_MS) this.#past = [...this.#past.slice(-99), this.span]
-    this.#future = []
-    this.#lastChange_ms = now_ms
+    this.#step(now_ms)
     this.span = next
   }
 
@@ -51,15 +78,49 @@ export class View {
     this.show({ t0_s: this.span.t0_s + by_s, t1_s: this.span.t1_s + by_s })
   }
 
+  /** The part of a row's scale that is shown. */
+  valuesOf(row: string): Part {
+    return this.values[row] ?? ALL
+  }
+
+  /** Shows a part of a row's scale; the whole of it forgets the row. */
+  showValues(row: string, part: Part, now_ms = performance.now()): void {
+    const next = partWithin(part)
+    const now = this.valuesOf(row)
+    if (next.from === now.from && next.to === now.to) return
+    this.#step(now_ms)
+    const values = { ...this.values, [row]: next }
+    if (next.from <= 0 && next.to >= 1) delete values[row]
+    this.values = values
+  }
+
+  /** Shows a part of the frequency axis. */
+  showFrequencies(part: Part, now_ms = performance.now()): void {
+    const next = partWithin(part)
+    if (next.from === this.frequencies.from && next.to === this.frequencies.to) return
+    this.#step(now_ms)
+    this.frequencies = next
+  }
+
+  /** Lets go of what is drawn out in value; the span stays. */
+  resetValues(): void {
+    if (Object.keys(this.values).length === 0) return
+    this.#step(performance.now())
+    this.values = {}
+  }
+
+  /** All of both flights, in time, value and frequency. */
   showWhole(): void {
     this.show(this.whole)
+    this.resetValues()
+    this.showFrequencies(ALL)
   }
 
   back(): void {
     const before = this.#past.at(-1)
     if (!before) return
     this.#past = this.#past.slice(0, -1)
-    this.#future = [this.span, ...this.#future]
+    this.#future = [this.#shown(), ...this.#future]
     this.#jump(before)
   }
 
@@ -67,12 +128,25 @@ export class View {
     const next = this.#future[0]
     if (!next) return
     this.#future = this.#future.slice(1)
-    this.#past = [...this.#past, this.span]
+    this.#past = [...this.#past, this.#shown()]
     this.#jump(next)
   }
 
-  #jump(span: Span): void {
+  #shown(): Shown {
+    return { span: this.span, values: this.values, frequencies: this.frequencies }
+  }
+
+  /** Remembers what is shown before it changes, unless this change belongs to the burst before it. */
+  #step(now_ms: number): void {
+    if (now_ms - this.#lastChange_ms > BURST_MS) this.#past = [...this.#past.slice(-99), this.#shown()]
+    if (this.#future.length > 0) this.#future = []
+    this.#lastChange_ms = now_ms
+  }
+
+  #jump({ span, values, frequencies }: Shown): void {
     this.span = span
+    this.values = values
+    this.frequencies = frequencies
     this.#lastChange_ms = -Infinity
   }
 
@@ -86,4 +160,16 @@ export class View {
     )
     return { t0_s: start_s, t1_s: start_s + length_s }
   }
+}
+
+/** Zooms a part about a share of what it shows; a factor below 1 shows less. */
+export function zoomPart({ from, to }: Part, factor: number, about: number): Part {
+  const at = from + about * (to - from)
+  return { from: at + (from - at) * factor, to: at + (to - at) * factor }
+}
+
+function partWithin({ from, to }: Part): Part {
+  const length = Math.min(1, Math.max(LEAST_PART, to - from))
+  const start = Math.min(1 - length, Math.max(0, length === to - from ? from : (from + to - length) / 2))
+  return { from: start, to: start + length }
 }

@@ -30,7 +30,7 @@ export function visitPair(comparison: Comparison, pair: Pair): void {
   const { found } = comparison.verdict
   const place = found && spanOfPair(found, pair)
   if (!place) return
-  comparison.setOffset(place.offset_s)
+  comparison.setOffset(place.offset_s, 'pair')
   comparison.view.show(place.span)
   comparison.cursor_s = place.cursor_s
 }

@@ -221,7 +221,7 @@ test('a pair opens again as it was left, also after another was looked at', asyn
   await page.keyboard.press('1')
   await page.keyboard.press('.')
   await page.keyboard.press('o')
-  await page.getByText('Rows', { exact: true }).click()
+  await page.getByRole('button', { name: 'Rows', exact: true }).click()
   await page.getByRole('checkbox', { name: 'motors' }).check()
   await expect(shown).not.toHaveAttribute('aria-label', whole!)
   const left = {

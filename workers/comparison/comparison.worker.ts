@@ -13,11 +13,13 @@ import { measureSpan } from './flight-measures.ts'
 import { frequencyOf } from './frequency.ts'
 import { demandOf } from './demand.ts'
 import { flightEvents } from './flight-events.ts'
+import { laneDifference } from './lane-difference.ts'
 import { buffersOf, prepareFlight } from './prepare-flight.ts'
+import { rotorLineByThrottle } from './rotor-line.ts'
 import { rotorOverlay, type RotorFacts } from './rotors.ts'
 import type { ShownSignal } from './shown-signals.ts'
 import { signalFrequencyOf } from './signal-frequency.ts'
-import { signalLane, spectrogramLane } from './spectra.ts'
+import { signalLane, spectrogramLane, type Lane } from './spectra.ts'
 
 /** What the window asks its comparison workers. Bulk goes by transfer, or shared where the window may share. */
 const api = {
@@ -87,6 +89,21 @@ const api = {
   ) {
     const lane = spectrogramLane(signals, axis, t0_s, t1_s, columns, { onProgress })
     return lane && transfer(lane, [lane.t_s.buffer, lane.f_hz.buffer, lane.level_db.buffer] as ArrayBuffer[])
+  },
+  laneDifference(
+    a: Lane,
+    b: Lane,
+    offset_s: number,
+    t0_s: number,
+    t1_s: number,
+    columns: number,
+    rows: number,
+  ) {
+    const lane = laneDifference(a, b, offset_s, t0_s, t1_s, columns, rows)
+    return transfer(lane, [lane.difference_db.buffer])
+  },
+  rotorLine(signals: FlightSignals) {
+    return rotorLineByThrottle(signals)
   },
 }
 export type ComparisonApi = typeof api

@@ -32,3 +32,33 @@ export async function numberIn(page: Page, testId: string): Promise<number> {
   const text = await page.getByTestId(testId).textContent()
   return Number((text ?? '').replace('−', '-'))
 }
+
+/** Where the cursor stands in every pane that shows it, in whole percent of the pane's width. */
+export function cursorShares(page: Page): Promise<number[]> {
+  return page
+    .getByTestId('cursor')
+    .evaluateAll((cursors) =>
+      cursors.map((cursor) =>
+        Math.round(Number(/translateX\(([\d.]+)%\)/.exec((cursor as HTMLElement).style.transform)?.[1])),
+      ),
+    )
+}
+
+/** The colours in a canvas, as numbers, with how many pixels have each. */
+export async function coloursOf(page: Page, label: RegExp | string): Promise<Map<number, number>> {
+  const counted = await page
+    .getByRole('img', { name: label })
+    .first()
+    .locator('canvas')
+    .evaluate((element) => {
+      const canvas = element as HTMLCanvasElement
+      const { data } = canvas.getContext('2d')!.getImageData(0, 0, canvas.width, canvas.height)
+      const seen = new Map<number, number>()
+      for (let index = 0; index < data.length; index += 4) {
+        const colour = data[index]! * 65536 + data[index + 1]! * 256 + data[index + 2]!
+        seen.set(colour, (seen.get(colour) ?? 0) + 1)
+      }
+      return [...seen]
+    })
+  return new Map(counted)
+}

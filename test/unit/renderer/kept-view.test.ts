@@ -16,7 +16,6 @@ const view = (pair: string, part: Partial<KeptView> = {}): KeptView => ({
   cursor_s: 1.5,
   marks_s: [null, 1.25],
   arrangement: 'beside',
-  shows: { rates: 'error', lanes: false, throttle: true, motors: true },
   range_db: { min_db: -40, max_db: 20 },
   chosen: { side: 'b', id: 'roll stop@12.3' },
   ...part,

@@ -72,3 +72,32 @@ describe('back and forward', () => {
     expect(view.canGoBack).toBe(false)
   })
 })
+
+describe('value and frequency', () => {
+  test('a box in time and value is one step, which back undoes whole', () => {
+    view.show({ t0_s: 10, t1_s: 20 }, 1000)
+    view.showValues('roll', { from: 0.5, to: 0.75 }, 1001)
+    view.back()
+    expect(view.span).toEqual({ t0_s: 0, t1_s: 60 })
+    expect(view.isDrawnOut).toBe(false)
+    view.forward()
+    expect(view.valuesOf('roll')).toEqual({ from: 0.5, to: 0.75 })
+  })
+
+  test('parts stay within the scale and never shrink to nothing', () => {
+    view.showValues('roll', { from: -3, to: 0.2 }, 1000)
+    expect(view.valuesOf('roll').from).toBeGreaterThanOrEqual(0)
+    view.showFrequencies({ from: 0.5, to: 0.5 }, 9000)
+    expect(view.frequencies.to - view.frequencies.from).toBeCloseTo(0.01)
+    view.showFrequencies({ from: -1, to: 4 }, 20_000)
+    expect(view.frequencies).toEqual({ from: 0, to: 1 })
+  })
+
+  test('showing the whole lets go of everything that is drawn out', () => {
+    view.showValues('yaw', { from: 0.4, to: 0.6 }, 1000)
+    view.showFrequencies({ from: 0, to: 0.5 }, 1000)
+    expect(view.isWhole).toBe(false)
+    view.showWhole()
+    expect(view.isWhole).toBe(true)
+  })
+})

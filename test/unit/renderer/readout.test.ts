@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest'
-import { rowData } from '../../../renderer/compare/plot-data.ts'
 import { nearestSample, stepFrom, valueAt } from '../../../renderer/compare/readout.ts'
 import { prepareFlight } from '../../../workers/comparison/prepare-flight.ts'
 import type { Assignment } from '../../../workers/columns/roles.ts'
@@ -34,56 +33,6 @@ function flightOf(
     false,
   )
 }
-
-describe('what a row draws', () => {
-  test('few samples are drawn as they are, two flights of other rates on one x', () => {
-    const a = flightOf(100, 11, (index) => index)
-    const b = flightOf(50, 6, (index) => 10 * index)
-    const [x, ya, yb] = rowData(
-      [
-        { flight: a, shift_s: 0, channel: 'gyro.roll' },
-        { flight: b, shift_s: 0.005, channel: 'gyro.roll' },
-      ],
-      { t0_s: 0, t1_s: 0.11 },
-      100,
-    ) as [number[], (number | null | undefined)[], (number | null | undefined)[]]
-    expect([...x].sort((m, n) => m - n)).toEqual([...x])
-    expect(x.filter((_, index) => ya[index] != null).length).toBe(11)
-    expect(x.filter((_, index) => yb[index] != null).map((at) => at.toFixed(3))).toEqual([
-      '0.005',
-      '0.025',
-      '0.045',
-      '0.065',
-      '0.085',
-      '0.105',
-    ])
-    // Where only the other flight has a sample, the line goes on: undefined, not null.
-    expect(ya.includes(null)).toBe(false)
-  })
-
-  test('a gap of the clock breaks the line', () => {
-    const a = flightOf(100, 40, (index) => index, [10, 20])
-    const [x, y] = rowData([{ flight: a, shift_s: 0, channel: 'gyro.roll' }], { t0_s: 0, t1_s: 1 }, 100) as [
-      number[],
-      (number | null)[],
-    ]
-    const broken = y.indexOf(null)
-    expect(x[broken]).toBeGreaterThan(0.09)
-    expect(x[broken]).toBeLessThan(0.2)
-  })
-
-  test('many samples are drawn by their extremes: a single spike is never lost', () => {
-    const a = flightOf(1000, 100_000, (index) => (index === 54_321 ? 900 : 0))
-    const [x, y] = rowData(
-      [{ flight: a, shift_s: 0, channel: 'gyro.roll' }],
-      { t0_s: 0, t1_s: 100 },
-      300,
-    ) as [number[], number[]]
-    expect(x.length).toBe(600)
-    expect(Math.max(...y)).toBe(900)
-    expect(x[y.indexOf(900)]).toBeCloseTo(54.3, 0)
-  })
-})
 
 describe('what the cursor reads', () => {
   const { signals } = flightOf(100, 40, (index) => index, [10, 20])

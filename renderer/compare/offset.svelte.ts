@@ -1,0 +1,76 @@
+import type { Alignment } from '../../workers/align/align.ts'
+import { undoStack, type Undoable } from '../commands/undo.svelte.ts'
+
+/** What laid B over A. */
+export type OffsetFrom = 'sticks' | 'pair' | 'hand'
+
+interface Laid {
+  readonly offset_s: number
+  readonly from: OffsetFrom
+}
+
+/** Moves that follow each other this fast are one step of undo: a drag, a held key. */
+const BURST_MS = 800
+
+/** How far B is moved to lie over A, and why; every change can be undone. */
+export class Offset {
+  /** What the automatic alignment found. */
+  alignment = $state.raw<Alignment | null>(null)
+  #laid = $state.raw<Laid>({ offset_s: 0, from: 'sticks' })
+  #burst: { change: Undoable; last_ms: number; latest: { to: Laid } } | null = null
+  readonly #onChange: () => void
+
+  /** @param onChange told after every move, also of undo */
+  constructor(onChange: () => void) {
+    this.#onChange = onChange
+  }
+
+  get value_s(): number {
+    return this.#laid.offset_s
+  }
+
+  get from(): OffsetFrom {
+    return this.#laid.from
+  }
+
+  begin(alignment: Alignment): void {
+    this.alignment = alignment
+    this.#laid = { offset_s: alignment.offset_s, from: 'sticks' }
+  }
+
+  /** Lays B where it lay when the pair was looked at last; nothing to undo. */
+  restore(offset_s: number): void {
+    this.#put({ offset_s, from: 'hand' })
+  }
+
+  set(offset_s: number, from: OffsetFrom, now_ms = performance.now()): void {
+    const before = this.#laid
+    const to: Laid = { offset_s, from }
+    if (!Number.isFinite(offset_s) || (before.offset_s === offset_s && before.from === from)) return
+    this.#put(to)
+    const burst = this.#burst
+    if (
+      from === 'hand' &&
+      burst &&
+      undoStack.nextUndo === burst.change &&
+      now_ms - burst.last_ms < BURST_MS
+    ) {
+      burst.last_ms = now_ms
+      burst.latest.to = to
+      return
+    }
+    const latest = { to }
+    const change: Undoable = {
+      name: 'move B against A',
+      undo: () => this.#put(before),
+      redo: () => this.#put(latest.to),
+    }
+    this.#burst = from === 'hand' ? { change, last_ms: now_ms, latest } : null
+    undoStack.did(change)
+  }
+
+  #put(laid: Laid): void {
+    this.#laid = laid
+    this.#onChange()
+  }
+}
