@@ -33,6 +33,7 @@ export function appCommands(): Command[] {
     screen('verdict', 'the verdict', 'Alt+3'),
     screen('frequency', 'frequency', 'Alt+4'),
     screen('moments', 'the moments', 'Alt+5', false),
+    screen('changes', 'the trail of changes', 'Alt+6', false),
     {
       id: 'edit.undo',
       get name() {

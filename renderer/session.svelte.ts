@@ -4,10 +4,10 @@ import { undoStack } from './commands/undo.svelte.ts'
 import { theme, type ThemeChoice } from './theme/theme.svelte.ts'
 import { isProblem } from '../workers/log/problems.ts'
 
-export const SCREENS = ['logbook', 'compare', 'verdict', 'frequency', 'moments'] as const
+export const SCREENS = ['logbook', 'compare', 'verdict', 'frequency', 'moments', 'changes'] as const
 export type Screen = (typeof SCREENS)[number]
 /** Screens that need no pair of flights. */
-const WITHOUT_PAIR: readonly Screen[] = ['logbook', 'moments']
+const WITHOUT_PAIR: readonly Screen[] = ['logbook', 'moments', 'changes']
 
 const keptSchema = v.object({
   screen: v.picklist(SCREENS),
@@ -43,6 +43,12 @@ class Session {
   take(side: 'a' | 'b', flightId: number): void {
     this[side] = flightId
     this.keep()
+  }
+
+  /** Chooses both and shows them side by side. */
+  compare(a: number, b: number): void {
+    if (this.a !== a || this.b !== b) this.#changeTo({ a, b }, 'choose a pair')
+    this.show('compare')
   }
 
   swap(): void {
@@ -81,7 +87,7 @@ class Session {
     const take = ({ a, b }: Chosen) => {
       this.a = a
       this.b = b
-      if (a === null || b === null) this.screen = 'logbook'
+      if (!WITHOUT_PAIR.includes(this.screen) && (a === null || b === null)) this.screen = 'logbook'
       this.keep()
     }
     take(next)

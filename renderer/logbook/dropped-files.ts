@@ -1,10 +1,14 @@
 import { mayBeLog } from '../../workers/log/file-names.ts'
+import { mayBeSheet } from '../../workers/settings/beside-log.ts'
 
 /** A file of a folder, with its path from the folder on: `card/day 2/log.csv`. */
 export interface FolderFile {
   readonly path: string
   readonly file: File
 }
+
+/** Logs, and what may be their settings: which is told when all names are known. */
+const isWanted = (name: string) => mayBeLog(name) || mayBeSheet(name)
 
 /** Deeper than any memory card. */
 const MOST_DEPTH = 40
@@ -30,7 +34,7 @@ export function filesIn(transfer: DataTransfer): { files: File[]; folders: FileS
 export function filesOfPicked(files: readonly File[]): FolderFile[] {
   return files
     .map((file) => ({ file, path: file.webkitRelativePath || file.name }))
-    .filter(({ path }) => path.split('/').every((part) => !part.startsWith('.')) && mayBeLog(nameOf(path)))
+    .filter(({ path }) => path.split('/').every((part) => !part.startsWith('.')) && isWanted(nameOf(path)))
     .sort((a, b) => (a.path < b.path ? -1 : 1))
 }
 
@@ -57,7 +61,7 @@ export async function* filesUnder(
     if (entry.isDirectory) {
       if (depth >= MOST_DEPTH) onUnreadable(pathOf(entry))
       else yield* filesUnder(entry as FileSystemDirectoryEntry, onUnreadable, depth + 1)
-    } else if (mayBeLog(entry.name)) {
+    } else if (isWanted(entry.name)) {
       const file = await fileOf(entry as FileSystemFileEntry).catch((error: unknown) => {
         if (error instanceof DOMException) return null
         throw error

@@ -1,6 +1,9 @@
 import { isProblem, Problem } from '../../workers/log/problems.ts'
+import type { SettingsText } from '../../electron/desk/contract/schemas.ts'
+import { mayBeLog } from '../../workers/log/file-names.ts'
 import { call, sendFile, stream } from '../desk/client.ts'
 import type { FolderFile } from './dropped-files.ts'
+import { pairSheets } from './sheets-beside.ts'
 
 /** More files than this are not taken at once: a folder like that is a whole disk, dropped by mistake. */
 export const MOST_FILES = 2000
@@ -50,9 +53,12 @@ export class FolderBatch {
       this.total = list.length
     }
     this.state = 'taking'
-    for (const file of list) {
+    const { logs, sheets } = await pairSheets(list)
+    const wanted = logs.filter(({ file }) => mayBeLog(file.name))
+    this.total = wanted.length
+    for (const file of wanted) {
       try {
-        await this.#take(file)
+        await this.#take(file, sheets.get(file.path))
       } catch (error) {
         if (!isProblem(error)) throw error
         if (error.code === 'cancelled') return
@@ -67,7 +73,7 @@ export class FolderBatch {
     this.state = 'done'
   }
 
-  async #take({ path, file }: FolderFile): Promise<void> {
+  async #take({ path, file }: FolderFile, settings: SettingsText | undefined): Promise<void> {
     const watch = { signal: this.#stop.signal }
     const { incomingId, known } = await sendFile(file, watch, path)
     if (known) {
@@ -76,7 +82,8 @@ export class FolderBatch {
       return
     }
     try {
-      const { flights } = await stream('incoming.index', { incomingId, assignments: null }, watch)
+      const given = settings ? { settings } : {}
+      const { flights } = await stream('incoming.index', { incomingId, assignments: null, ...given }, watch)
       this.added += flights
     } catch (error) {
       await call('incoming.discard', { incomingId })

@@ -1,3 +1,4 @@
+import { parseSheet } from '../../workers/settings/parse-sheet.ts'
 import { call, sendFile, stream } from '../desk/client.ts'
 import { session } from '../session.svelte.ts'
 import type { WatchedFolder } from '../../electron/desk/contract/folders.ts'
@@ -5,10 +6,17 @@ import type { FolderFile } from './dropped-files.ts'
 import { FolderBatch } from './folder-batch.svelte.ts'
 import { said } from '../commands/said.svelte.ts'
 import { undo } from '../commands/take-back.ts'
-import { removeFlight } from './flight-edits.ts'
+import { editFlight, removeFlight } from './flight-edits.ts'
 import { FlightList } from './flight-list.svelte.ts'
 import { ListCursor } from './list-cursor.svelte.ts'
-import type { DemoState, FlightSummary, Incoming, Progress } from '../../electron/desk/contract/schemas.ts'
+import { pairSheets } from './sheets-beside.ts'
+import type {
+  DemoState,
+  FlightSummary,
+  Incoming,
+  Progress,
+  SettingsText,
+} from '../../electron/desk/contract/schemas.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { isProblem, type Problem } from '../../workers/log/problems.ts'
 
@@ -20,6 +28,9 @@ export class IncomingFile {
   progress = $state<Progress>({ phase: 'Taking the file in', done: 0 })
   found = $state.raw<Incoming | null>(null)
   assignments = $state.raw<readonly Assignment[]>([])
+  /** The settings sheet that came with it, and whether it is kept with its flights. */
+  settings = $state.raw<SettingsText | null>(null)
+  keepsSettings = $state(true)
   problem = $state('')
   readonly #stop = new AbortController()
 
@@ -119,7 +130,12 @@ class LogbookState {
 
   /** Looks at dropped or picked files, one after the other: each is shown before anything is stored. */
   async take(files: readonly File[]): Promise<void> {
-    const taken = files.map((file) => ({ file, entry: this.#enter(file.name) }))
+    const { logs, sheets } = await pairSheets(files.map((file) => ({ path: file.name, file })))
+    const taken = logs.map(({ file, path }) => {
+      const entry = this.#enter(file.name)
+      entry.settings = sheets.get(path) ?? null
+      return { file, entry }
+    })
     for (const { file, entry } of taken) await this.#look(entry, () => sendFile(file, entry.watch))
   }
 
@@ -156,7 +172,11 @@ class LogbookState {
       const touched = entry.assignments !== found.inspection.assignments
       const { flight, flights } = await stream(
         'incoming.index',
-        { incomingId: found.incomingId, assignments: touched ? [...entry.assignments] : null },
+        {
+          incomingId: found.incomingId,
+          assignments: touched ? [...entry.assignments] : null,
+          settings: entry.keepsSettings ? entry.settings : null,
+        },
         entry.watch,
       )
       await this.refresh()
@@ -185,6 +205,16 @@ class LogbookState {
     }
   }
 
+  /** Keeps a settings sheet with a flight, in the place of what it had; it can be undone. */
+  async giveSettings(flightId: number, settings: { name: string; text: string }): Promise<void> {
+    await this.#orSay(async () => {
+      const before = await call('flight.get', { flightId })
+      await editFlight(before, { settings })
+      const count = parseSheet(settings.text).settings.length
+      this.news = `Kept with ${before.name}: ${count} settings from ${settings.name}.`
+    })
+  }
+
   /** Takes a flight out of the logbook, and says how it comes back. */
   async remove(flightId: number): Promise<void> {
     const name = this.summaryOf(flightId)?.name ?? 'a flight'
@@ -210,6 +240,7 @@ class LogbookState {
       const found = await look()
       entry.found = found
       entry.assignments = found.inspection.assignments
+      entry.settings ??= found.settings
       entry.state = found.known === null ? 'ready' : 'known'
     })
   }

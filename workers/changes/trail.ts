@@ -90,5 +90,5 @@ export function nextStep(change: Change): string | null {
     return change.verdict.repeat === null && change.before.length > 1
       ? 'There is a second flight before now: judge again, and it says what the same settings differ by.'
       : null
-  return 'Judged on one flight each. Fly the old settings once more (A-B-A): what the two flights of A differ by is the floor that a change must pass. Props off while you change settings, and change nothing else.'
+  return 'Judged on one flight each: fly the old settings once more (A-B-A), and add that flight before. What the two flights of A differ by is what a change must exceed.'
 }

@@ -1,9 +1,11 @@
 /// <reference lib="webworker" />
 import { expose, transfer } from 'comlink'
 import { alignFlights } from '../align/align.ts'
+import { figuresOfFlight } from '../changes/flight-figures.ts'
 import type { Assignment } from '../columns/roles.ts'
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals, RawColumn } from '../flight/signals.ts'
+import type { ManoeuvreEdit } from '../manoeuvre/manoeuvre.ts'
 import { compareFlights } from '../verdict/compare-flights.ts'
 import type { CompareOptions } from '../verdict/comparison.ts'
 import type { RepeatFlight } from '../verdict/repeat.ts'
@@ -75,6 +77,9 @@ const api = {
     onProgress: (done: number, doing: string) => void,
   ) {
     return compareFlights(a, b, { ...options, onProgress }, repeat ?? undefined)
+  },
+  figures(signals: FlightSignals, slowest_hz: number, edits: readonly ManoeuvreEdit[]) {
+    return figuresOfFlight(signals, slowest_hz, edits)
   },
   watch(signals: FlightSignals) {
     return watchFlight(signals)

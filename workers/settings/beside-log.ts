@@ -2,7 +2,11 @@
 const ENDINGS = 'txt|ini|cfg|conf|config|json|set|settings|params?|properties|ya?ml|toml|dump|csv'
 const WORDS = 'settings|setup|params?|parameters|config|tune|dump'
 const NAMED = new RegExp(`^[ ._-]?(?:${WORDS})(?:\\.(?:${ENDINGS}))?$`, 'i')
+const SHEET = new RegExp(`\\.(?:${ENDINGS})$`, 'i')
 const ENDING = new RegExp(`^\\.(?:${ENDINGS})$`, 'i')
+
+/** Whether a file may be a settings sheet, by its name alone. */
+export const mayBeSheet = (fileName: string): boolean => SHEET.test(fileName)
 
 /** A log's name without its endings: "day 2.csv.gz" is "day 2". */
 export const baseOf = (fileName: string): string =>

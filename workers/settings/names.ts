@@ -49,6 +49,18 @@ export function axisOfName(name: string): AxisName | null {
   return { axis: [...axes][0] as Axis, family }
 }
 
+/** A name without its axis, otherwise as written: "roll I limit" is "I limit"; '' where the axis is glued to the rest. */
+export function withoutAxis(name: string): string {
+  const rest = name.replaceAll(/[\p{L}\p{N}]+/gu, (word) =>
+    axisOfWord(word.toLowerCase()) === null ? word : '\0',
+  )
+  if (!rest.includes('\0')) return ''
+  return rest
+    .replaceAll(/\0[^\p{L}\p{N}]*/gu, '')
+    .replaceAll(/^[^\p{L}\p{N}]+|[\s._:/-]+$/gu, '')
+    .trim()
+}
+
 const RECORD =
   /^(?:date|datetime|time|day|recorded|created|start|end|flight|log|file|session|serial|uuid|pilot|place|location|latitude|longitude|number|no|nr|id|craft|name|model|duration|of|the|and|at|\d+)$/
 

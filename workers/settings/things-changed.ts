@@ -1,6 +1,6 @@
 import { AXES, type Axis } from '../flight/axes.ts'
 import type { ChangedSetting, SheetComparison } from './compare-sheets.ts'
-import { axisOfName } from './names.ts'
+import { axisOfName, withoutAxis } from './names.ts'
 
 /** A setting that exists on several axes, and what became of it on each. */
 export interface Family {
@@ -47,7 +47,8 @@ export function thingsChanged(comparison: SheetComparison): ThingChanged[] {
         : ratio
           ? `about × ${Number(ratio.toPrecision(3))}`
           : changes.map(({ axis, change: { a, b } }) => `${axis} ${a} → ${b}`).join(', ')
-    things.push({ words: `${family} on ${changes.map(({ axis }) => axis).join(' and ')}: ${how}`, names })
+    const what = withoutAxis(names.at(-1) as string) || family
+    things.push({ words: `${what} on ${changes.map(({ axis }) => axis).join(' and ')}: ${how}`, names })
   }
   for (const { name, a, b } of comparison.changed)
     if (!used.has(name)) things.push({ words: `${name}: ${a} → ${b}`, names: [name] })

@@ -20,6 +20,7 @@ import { headroomShares } from './headroom-shares.ts'
 import { judgeAll } from './judge-all.ts'
 import { notCompared } from './likeness.ts'
 import type { MeasureId } from './measures.ts'
+import { COMPARISON_METHOD } from './method.ts'
 import { commonBands } from './noise-bands.ts'
 import { oneLine } from './one-line.ts'
 import { balanceTable, matchManoeuvres, type Match } from './pairs.ts'
@@ -28,7 +29,7 @@ import { floorsOf, type RepeatFlight } from './repeat.ts'
 import { rulesOf, type Rules } from './rules.ts'
 import { stepEvidence } from './step-evidence.ts'
 
-export const COMPARISON_METHOD = { id: 'comparison', version: 2 }
+export { COMPARISON_METHOD }
 
 /**
  * Compares two flights like for like: what B does differently from A to the same stick, with its uncertainty and the

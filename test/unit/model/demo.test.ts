@@ -63,8 +63,8 @@ describe('the demo', () => {
     const sheets = flights.map(({ settingsText }) => parseSheet(settingsText).settings)
     const things = sheets.slice(1).map((sheet, index) => thingsChanged(compareSheets(sheets[index]!, sheet)))
     expect(things.map((all) => all.map(({ words }) => words))).toEqual([
-      ['i limit on roll and pitch: 0.25 → 0.4'],
-      ['feed forward on roll and pitch: about × 2.5'],
+      ['I limit on roll and pitch: 0.25 → 0.4'],
+      ['feed-forward on roll and pitch: about × 2.5'],
       ['battery mount: lengthwise → crosswise'],
       ['motor top %: 100 → 50'],
     ])

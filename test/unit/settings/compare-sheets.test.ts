@@ -1,7 +1,13 @@
 import * as fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { compareSheets, grouped, isSame } from '../../../workers/settings/compare-sheets.ts'
-import { axisOfName, gainOfName, isRecordName, keyOfName } from '../../../workers/settings/names.ts'
+import {
+  axisOfName,
+  gainOfName,
+  isRecordName,
+  keyOfName,
+  withoutAxis,
+} from '../../../workers/settings/names.ts'
 import { parseSheet } from '../../../workers/settings/parse-sheet.ts'
 import { sheetOfFlight } from '../../../workers/settings/sheet-of-flight.ts'
 import { besideLog } from '../../../workers/settings/beside-log.ts'
@@ -113,6 +119,10 @@ test('names: axes by the words for columns in several languages, gains by their 
   expect(axisOfName('tangage gain')).toEqual({ axis: 'pitch', family: 'gain' })
   expect(axisOfName('ailerongain')?.axis ?? null).toBeNull()
   expect(axisOfName('roll to yaw')).toBeNull()
+  expect(withoutAxis('roll I limit')).toBe('I limit')
+  expect(withoutAxis('gains.roll.P')).toBe('gains.P')
+  expect(withoutAxis('Rate_Yaw')).toBe('Rate')
+  expect(withoutAxis('pitchD')).toBe('')
   expect(gainOfName('roll P')).toBe('p')
   expect(gainOfName('pitchd')).toBe('d')
   expect(gainOfName('kd_yaw')).toBe('d')
