@@ -301,6 +301,39 @@ export const reportSchema = v.object({
     cautions: v.array(v.string()),
     method: v.object({ id: v.string(), version: count }),
   }),
+  /** What differs between the settings sheets, and warnings from their text alone; null when no sheets were given. */
+  settings: v.nullable(
+    v.object({
+      /** `difference` is b - a, `ratio` b / a; null where not both are single numbers, or a is 0. */
+      changed: v.array(
+        v.object({
+          name: v.string(),
+          a: v.string(),
+          b: v.string(),
+          difference: v.nullable(finite),
+          ratio: v.nullable(finite),
+        }),
+      ),
+      added: v.array(v.object({ name: v.string(), value: v.string() })),
+      removed: v.array(v.object({ name: v.string(), value: v.string() })),
+      unchanged: count,
+      /** Lines that say no setting. */
+      unread: v.object({ a: count, b: count }),
+      /** What was changed, the same change on several axes as one. */
+      things: v.array(v.string()),
+      /** 'caution': flying it may hurt; 'check': probably a slip; 'note': good to know. */
+      warnings: v.array(
+        v.object({
+          kind: v.string(),
+          level: v.picklist(['caution', 'check', 'note']),
+          names: v.array(v.string()),
+          sentence: v.string(),
+          reason: v.string(),
+          standing: v.string(),
+        }),
+      ),
+    }),
+  ),
   /** What to keep in mind when reading the numbers. */
   cautions: v.array(v.string()),
   /** Null when the PNG was not asked for, or the flights do not overlap. */

@@ -21,8 +21,9 @@ Options
   --span FROM:TO     what is shown, in seconds of A's clock (default: all that both flights have)
   --names            put the logs' file names on picture and text; without it they carry none
   --settings-a FILE, --settings-b FILE
-                     settings sheets, "name = value" a line; what differs is shown, without what tells
-                     place, device, person or day
+                     settings sheets in any writing ("name = value", JSON, sections); what differs is shown,
+                     without what tells place, device, person or day; report.json has all of it, with
+                     warnings (a jump of ten times, a gain at zero, an axis left out)
   --repeat FILE      another flight flown with A's very settings: what the two differ by is the floor of the verdict
   --repeat-of a|b    whose settings the repeat was flown with (default a)
   --excerpt FROM:TO  writes excerpt-a.csv and excerpt-b.csv: that part of A's clock of both logs, with their own

@@ -27,6 +27,7 @@ import { settingsBeside } from '../intake/settings-beside.ts'
 import { USUAL_REPORT, type ReportOrder } from './arguments.ts'
 import { flightReport } from './flight-report.ts'
 import { REPORT_FORMAT, reportSchema, type Report } from './format.ts'
+import { settingsReport } from './settings-report.ts'
 import { responseReport } from './response-report.ts'
 import { chosenColumns, excerptFiles, sharedFiles, type Files } from './shared-files.ts'
 import { verdictReport } from './verdict-report.ts'
@@ -111,6 +112,7 @@ export async function writeReport(
     measures: measures ? measuresOf(measures) : [],
     response: span && responseReport(a, b, offset_s, span),
     verdict: verdictReport(verdict, repeat?.log.fileName ?? null),
+    settings: order.settings && settingsReport(order.settings),
     cautions: cautionsOf(measures, alignment.sure),
     picture: files.has('comparison.png') ? 'comparison.png' : null,
     files: ['report.json', ...files.keys()],

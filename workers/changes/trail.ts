@@ -32,6 +32,15 @@ export function takenBackBy(trail: readonly Change[], settings: readonly Changed
   return inOrder(trail).findLast(turnsBack) ?? null
 }
 
+/** The change that takes this one back and is in force itself; null when none does. */
+export function takenBackIn(trail: readonly Change[], change: Change): Change | null {
+  return trail.find(({ takesBack, undone }) => takesBack === change.id && undone === null) ?? null
+}
+
+/** Neither marked undone nor taken back by a later change. */
+export const isInForce = (trail: readonly Change[], change: Change): boolean =>
+  change.undone === null && takenBackIn(trail, change) === null
+
 /** What the craft flew best with, as far as the trail knows. */
 export interface BestSoFar {
   /** The change that led to it; null when it is what the trail began with. */
@@ -49,14 +58,14 @@ export function bestSoFar(changes: readonly Change[]): BestSoFar | null {
   const trail = inOrder(changes)
   const first = trail[0]
   if (!first) return null
-  const own = trail.findLast((change) => change.best && change.undone === null)
+  const own = trail.findLast((change) => change.best && isInForce(trail, change))
   if (own) return { change: own, flight: own.after[0] ?? null, sentence: 'You called it the best so far.' }
   let best: Change | null = null
   let flights: readonly FlightOfChange[] = first.before
   let doubt: Change | null = null
   let open: Change | null = null
   for (const change of trail) {
-    if (change.undone !== null || change.takesBack !== null) continue
+    if (!isInForce(trail, change) || change.takesBack !== null) continue
     const word = change.verdict?.word
     const isDirect = change.before.some((flight) => flights.some((other) => isSameFlight(flight, other)))
     if (word === 'better' && (doubt === null || isDirect)) {

@@ -1,3 +1,4 @@
+import { parseSheet } from '../settings/parse-sheet.ts'
 import type { PictureSetting } from '../picture/model.ts'
 import { privateKind } from './private-names.ts'
 
@@ -8,15 +9,9 @@ export interface ChangedSettings {
   readonly hidden: number
 }
 
-/** `name = value`, `set name = value` and `name: value` lines of a sheet, in order; the last of a name counts. */
+/** A sheet's settings by name, in order; the last of a name counts. Any writing that `parseSheet` reads. */
 export function settingsOf(text: string): Map<string, string> {
-  const settings = new Map<string, string>()
-  for (const line of text.split(/\r\n|\r|\n/)) {
-    if (/^\s*(?:#|;|\/\/)/.test(line)) continue
-    const found = /^\s*(?:set\s+)?([^=:]*[^=:\s])\s*[=:]\s*(.*?)\s*$/.exec(line)
-    if (found) settings.set(found[1] as string, found[2] as string)
-  }
-  return settings
+  return new Map(parseSheet(text).settings.map(({ name, value }) => [name, value]))
 }
 
 /**

@@ -1,6 +1,14 @@
 import { describe, expect, test } from 'vitest'
 import { methodNote, withVerdict, wordsByAxis } from '../../../workers/changes/keep-verdict.ts'
-import { bestSoFar, changedValues, inOrder, nextStep, takenBackBy } from '../../../workers/changes/trail.ts'
+import {
+  bestSoFar,
+  changedValues,
+  inOrder,
+  isInForce,
+  nextStep,
+  takenBackBy,
+  takenBackIn,
+} from '../../../workers/changes/trail.ts'
 import { compareSheets } from '../../../workers/settings/compare-sheets.ts'
 import { parseSheet } from '../../../workers/settings/parse-sheet.ts'
 import { change, flight, verdict } from './made.ts'
@@ -50,6 +58,16 @@ describe('best so far', () => {
       'change-1',
     )
   })
+})
+
+test('a change that was taken back counts no more, unless that was undone', () => {
+  const better = change(1, { verdict: verdict('better') })
+  const back = change(2, { takesBack: better.id, verdict: verdict('worse') })
+  expect(isInForce([better, back], better)).toBe(false)
+  expect(takenBackIn([better, back], better)).toBe(back)
+  expect(bestSoFar([better, back])?.change).toBeNull()
+  const undone = { ...back, undone: { at_ms: 1, why: '' } }
+  expect(bestSoFar([better, undone])?.change?.id).toBe(better.id)
 })
 
 test('a change that turns back an earlier one is known by its settings', () => {

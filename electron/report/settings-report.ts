@@ -1,0 +1,28 @@
+import { compareSheets } from '../../workers/settings/compare-sheets.ts'
+import { parseSheet } from '../../workers/settings/parse-sheet.ts'
+import { thingsChanged } from '../../workers/settings/things-changed.ts'
+import { warningsFor } from '../../workers/settings/warnings.ts'
+import type { Report } from './format.ts'
+
+/** What differs between the sheets of A and B, and what to look at before flying B's. */
+export function settingsReport(sheets: { readonly a: string; readonly b: string }): Report['settings'] {
+  const a = parseSheet(sheets.a)
+  const b = parseSheet(sheets.b)
+  const comparison = compareSheets(a.settings, b.settings)
+  const { changed, added, removed, unchanged } = comparison
+  return {
+    changed: changed.map(({ name, a, b, number }) => ({
+      name,
+      a,
+      b,
+      difference: number?.difference ?? null,
+      ratio: number?.ratio ?? null,
+    })),
+    added: added.map(({ name, value }) => ({ name, value })),
+    removed: removed.map(({ name, value }) => ({ name, value })),
+    unchanged,
+    unread: { a: a.unread.length, b: b.unread.length },
+    things: thingsChanged(comparison).map(({ words }) => words),
+    warnings: warningsFor(comparison).map(({ names, ...rest }) => ({ ...rest, names: [...names] })),
+  }
+}
