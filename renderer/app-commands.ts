@@ -34,6 +34,7 @@ export function appCommands(): Command[] {
     screen('frequency', 'frequency', 'Alt+4'),
     screen('moments', 'the moments', 'Alt+5', false),
     screen('changes', 'the trail of changes', 'Alt+6', false),
+    screen('share', 'sharing', 'Alt+7'),
     {
       id: 'edit.undo',
       get name() {

@@ -4,7 +4,7 @@ import { undoStack } from './commands/undo.svelte.ts'
 import { theme, type ThemeChoice } from './theme/theme.svelte.ts'
 import { isProblem } from '../workers/log/problems.ts'
 
-export const SCREENS = ['logbook', 'compare', 'verdict', 'frequency', 'moments', 'changes'] as const
+export const SCREENS = ['logbook', 'compare', 'verdict', 'frequency', 'moments', 'changes', 'share'] as const
 export type Screen = (typeof SCREENS)[number]
 /** Screens that need no pair of flights. */
 const WITHOUT_PAIR: readonly Screen[] = ['logbook', 'moments', 'changes']

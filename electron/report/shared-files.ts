@@ -7,6 +7,7 @@ import { Problem } from '../../workers/log/problems.ts'
 import { pictureSize } from '../../workers/picture/compose.ts'
 import type { ComparisonPicture } from '../../workers/picture/model.ts'
 import { buildDocument } from '../../workers/share/build-document.ts'
+import { parseSheet } from '../../workers/settings/parse-sheet.ts'
 import { changedSettings } from '../../workers/share/changed-settings.ts'
 import {
   excerptColumns,
@@ -33,7 +34,7 @@ export async function sharedFiles(
     ...request,
     ...{ title, note, theme, width_px },
     parts: { ...USUAL_PARTS, names },
-    settings: settings && changedSettings(settings.a, settings.b),
+    settings: settings && changedSettings(parseSheet(settings.a).settings, parseSheet(settings.b).settings),
   })
   const verdict = request.verdict ?? null
   const forms: Record<ReportFormat, () => Promise<Uint8Array | string> | string> = {

@@ -11,14 +11,14 @@ const TALLER_PX = 16
 const DRAW_OUT = 1 / 1.25
 
 /** What can be done side by side, for the command registry. */
-export function compareCommands(comparison: Comparison, openPicture: () => void): Command[] {
+export function compareCommands(comparison: Comparison, share: () => void): Command[] {
   return [
     ...timeCommands(comparison),
     ...placeCommands(comparison),
     ...alignCommands(comparison),
     ...rowCommands(comparison),
     ...laneCommands(comparison),
-    command('picture', 'Make the comparison picture', ['P'], openPicture),
+    command('share', 'Share what is visible: picture, text, excerpt', ['P'], share),
   ]
 }
 

@@ -4,6 +4,7 @@
  */
 import { createCanvas, loadImage } from '@napi-rs/canvas'
 import { readFileSync } from 'node:fs'
+import { readPngText } from '../../workers/picture/png-text.ts'
 import { sharedData } from '../shared-data.ts'
 import { addFiles, chooseAndCompare, cursorShares, numberIn, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
@@ -157,17 +158,20 @@ test('the spectrogram lanes are painted for both flights on one range of levels'
   await expect(highest).toHaveValue(fitted)
 })
 
-test('one PNG holds both flights, at double size, and can be copied', async ({ page }) => {
+test('one PNG holds both flights, at double size, without names, and can be copied', async ({ page }) => {
   await waitForNumbers(page)
-  await page.getByRole('button', { name: 'Picture…' }).click()
-  const dialog = page.getByRole('dialog', { name: 'Comparison picture' })
-  await dialog.getByLabel('Note').fill('I taken out, D raised')
-  await expect(dialog.getByRole('button', { name: 'Save PNG' })).toBeEnabled()
+  await page.keyboard.press('p')
+  await page.getByLabel('Note').fill('I taken out, D raised')
+  const save = page.getByRole('button', { name: 'Save PNG' })
+  await expect(save).toBeEnabled({ timeout: 30_000 })
   const download = page.waitForEvent('download')
-  await dialog.getByRole('button', { name: 'Save PNG' }).click()
+  await save.click()
   const file = await download
-  expect(file.suggestedFilename()).toBe('gains-original vs gains-i0-d4.png')
+  expect(file.suggestedFilename()).toBe('comparison.png')
   const bytes = readFileSync(await file.path())
+  const text = readPngText(bytes)
+  expect(text['Description']).toContain('I taken out, D raised')
+  expect(JSON.stringify(text)).not.toContain('gains-')
   const image = await loadImage(bytes)
   expect(image.width).toBe(2400)
   expect(image.height).toBeGreaterThanOrEqual(1600)
@@ -183,8 +187,8 @@ test('one PNG holds both flights, at double size, and can be copied', async ({ p
   }
   expect(count.a).toBeGreaterThan(5000)
   expect(count.b).toBeGreaterThan(5000)
-  await dialog.getByRole('button', { name: 'Copy' }).click()
-  await expect(dialog.getByRole('status')).toHaveText(/Copied/)
+  await page.getByRole('button', { name: 'Copy picture' }).click()
+  await expect(page.getByRole('status')).toHaveText(/Copied/)
   const copied = await page.evaluate(async () => (await navigator.clipboard.read())[0]?.types)
   expect(copied).toContain('image/png')
 })

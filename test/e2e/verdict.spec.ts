@@ -281,7 +281,7 @@ test('propeller facts by similarity: 5 to 6 inch (figures of method.md section 9
 
 test('the picture carries the verdict', async ({ page }) => {
   await expect(page.getByRole('button', { name: 'Why' })).toBeVisible({ timeout: 60_000 })
-  await page.getByRole('button', { name: 'Picture…' }).click()
+  await page.getByRole('button', { name: 'Share…' }).click()
   const save = page.getByRole('button', { name: 'Save PNG' })
   await expect(save).toBeEnabled({ timeout: 30_000 })
   const download = page.waitForEvent('download')

@@ -46,6 +46,8 @@ export interface PictureRequest {
   readonly alignment: Alignment
   /** The offset in force, which may have been set by hand. */
   readonly offset_s: number
+  /** Why B lies there, where that is not the alignment's doing nor the pilot's hand; it follows 'moved by 1 s'. */
+  readonly laid?: string
   readonly t0_s: number
   readonly t1_s: number
   readonly measures: SpanMeasures
@@ -106,7 +108,7 @@ export function buildPicture(request: PictureRequest): ComparisonPicture {
     a: pictureFlight('A (before)', a, request.words.a, parts),
     b: pictureFlight('B (after)', b, request.words.b, parts),
     span: { t0_s, t1_s, clock: 'time since the start of A', samples: samplesOf(measures) },
-    alignment: alignmentSentence(request.alignment, request.offset_s),
+    alignment: alignmentSentence(request.alignment, request.offset_s, request.laid ?? ''),
     rows,
     ...(throttle ? { throttle } : {}),
     ...(motors ? { motors } : {}),
@@ -165,8 +167,9 @@ function samplesOf({ a, b }: SpanMeasures): Record<FlightKey, number> {
 }
 
 /** How B was laid over A, in one sentence. */
-export function alignmentSentence(alignment: Alignment, offset_s: number): string {
+export function alignmentSentence(alignment: Alignment, offset_s: number, laid = ''): string {
   const moved = `B moved by ${formatSigned(offset_s, 3)} s`
+  if (laid !== '') return `${moved} ${laid}`
   return offset_s === alignment.offset_s ? `${moved}. ${alignment.reason}` : `${moved}, set by hand.`
 }
 

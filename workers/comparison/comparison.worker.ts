@@ -10,6 +10,7 @@ import { compareFlights } from '../verdict/compare-flights.ts'
 import type { CompareOptions } from '../verdict/comparison.ts'
 import type { RepeatFlight } from '../verdict/repeat.ts'
 import { watchFlight } from '../verdict/watch-flight.ts'
+import { excerptCsv, type ExcerptRequest } from '../share/excerpt.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
 import { frequencyOf } from './frequency.ts'
@@ -80,6 +81,9 @@ const api = {
   },
   figures(signals: FlightSignals, slowest_hz: number, edits: readonly ManoeuvreEdit[]) {
     return figuresOfFlight(signals, slowest_hz, edits)
+  },
+  excerpt(request: ExcerptRequest) {
+    return [...excerptCsv(request)].join('')
   },
   watch(signals: FlightSignals) {
     return watchFlight(signals)

@@ -5,6 +5,8 @@ import type { FieldCard } from '../fieldcard/field-card.ts'
 import { composeComparison, pictureSize } from './compose.ts'
 import { describeComparison } from './describe.ts'
 import type { ComparisonPicture, PictureTheme } from './model.ts'
+import type { ShareDocument } from '../share/document.ts'
+import { altOf, htmlPage } from '../share/page.ts'
 import { addPngText } from './png-text.ts'
 import { SvgContext } from './svg-context.ts'
 import { PICTURE_FONT } from './theme.ts'
@@ -22,6 +24,8 @@ export interface PictureApi {
   drawSvg(model: ComparisonPicture, fonts: PictureFonts): Promise<string>
   /** PNG bytes of a field card for a phone, its words inside as text too. */
   drawFieldCard(card: FieldCard, theme: PictureTheme, fonts: PictureFonts): Promise<Uint8Array<ArrayBuffer>>
+  /** An HTML page of the document with the picture in it, light and dark. */
+  drawPage(model: ComparisonPicture, document: ShareDocument, fonts: PictureFonts): Promise<string>
 }
 
 let loading: Promise<void> | null = null
@@ -51,19 +55,34 @@ function freshContext(width: number, height: number): [OffscreenCanvas, Offscree
   return [canvas, context]
 }
 
+async function pngOf(model: ComparisonPicture): Promise<Uint8Array<ArrayBuffer>> {
+  const size = pictureSize(model)
+  const [canvas, context] = freshContext(size.canvasWidth, size.canvasHeight)
+  composeComparison(context, model)
+  const blob = await canvas.convertToBlob({ type: 'image/png' })
+  return addPngText(new Uint8Array(await blob.arrayBuffer()), {
+    Title: model.title,
+    Description: describeComparison(model),
+    Software: model.footer.program,
+  })
+}
+
 const api: PictureApi = {
   async drawPng(model, fonts) {
     await loadFonts(fonts)
-    const size = pictureSize(model)
-    const [canvas, context] = freshContext(size.canvasWidth, size.canvasHeight)
-    composeComparison(context, model)
-    const blob = await canvas.convertToBlob({ type: 'image/png' })
-    const png = addPngText(new Uint8Array(await blob.arrayBuffer()), {
-      Title: model.title,
-      Description: describeComparison(model),
-      Software: model.footer.program,
-    })
+    const png = await pngOf(model)
     return transfer(png, [png.buffer])
+  },
+
+  async drawPage(model, document, fonts) {
+    await loadFonts(fonts)
+    const { width_px, height_px } = pictureSize(model)
+    return htmlPage(document, {
+      light: await pngOf({ ...model, theme: 'light' }),
+      dark: await pngOf({ ...model, theme: 'dark' }),
+      ...{ width_px, height_px },
+      alt: altOf(model.title),
+    })
   },
 
   async drawSvg(model, fonts) {

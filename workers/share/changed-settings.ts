@@ -1,32 +1,30 @@
-import { parseSheet } from '../settings/parse-sheet.ts'
 import type { PictureSetting } from '../picture/model.ts'
+import { compareSheets } from '../settings/compare-sheets.ts'
+import type { Setting } from '../settings/sheet.ts'
 import { privateKind } from './private-names.ts'
 
-/** Settings that differ between two sheets. */
+/** Settings that differ between two sheets, as they may be shared. */
 export interface ChangedSettings {
   readonly shown: readonly PictureSetting[]
-  /** How many more differ, but tell who, where or with which device. */
+  /** How many more differ, but may tell who, where or with which device. */
   readonly hidden: number
 }
 
-/** A sheet's settings by name, in order; the last of a name counts. Any writing that `parseSheet` reads. */
-export function settingsOf(text: string): Map<string, string> {
-  return new Map(parseSheet(text).settings.map(({ name, value }) => [name, value]))
-}
-
 /**
- * What differs between the settings sheets of A and B, in A's order, then what only B has. Null when either has no
- * sheet: nothing is known then.
+ * What differs between the settings of A and B: changed, then added, then removed. Null when either has none: nothing
+ * is known then. What tells of the record only (dates, flight numbers) is counted with what is hidden.
  */
-export function changedSettings(a: string | null, b: string | null): ChangedSettings | null {
-  if (a === null || b === null) return null
-  const before = settingsOf(a)
-  const after = settingsOf(b)
-  const differing = [...new Set([...before.keys(), ...after.keys()])]
-    .map((name): PictureSetting => ({ name, a: before.get(name) ?? null, b: after.get(name) ?? null }))
-    .filter((setting) => setting.a !== setting.b)
+export function changedSettings(a: readonly Setting[], b: readonly Setting[]): ChangedSettings | null {
+  if (a.length === 0 || b.length === 0) return null
+  const { changed, added, removed, record } = compareSheets(a, b)
+  const differing: PictureSetting[] = [
+    ...changed.map(({ name, a: before, b: after }) => ({ name, a: before, b: after })),
+    ...added.map(({ name, value }) => ({ name, a: null, b: value })),
+    ...removed.map(({ name, value }) => ({ name, a: value, b: null })),
+  ]
   const shown = differing.filter(
-    ({ name, a, b }) => privateKind(name, a ?? '') === null && privateKind(name, b ?? '') === null,
+    ({ name, a: before, b: after }) =>
+      privateKind(name, before ?? '') === null && privateKind(name, after ?? '') === null,
   )
-  return { shown, hidden: differing.length - shown.length }
+  return { shown, hidden: differing.length - shown.length + record.length }
 }

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { buildDocument } from '../../../workers/share/build-document.ts'
-import { changedSettings, settingsOf } from '../../../workers/share/changed-settings.ts'
+import { parseSheet } from '../../../workers/settings/parse-sheet.ts'
+import { changedSettings } from '../../../workers/share/changed-settings.ts'
 import { escapeMarkdown, markdown } from '../../../workers/share/markdown.ts'
 import { htmlPage } from '../../../workers/share/page.ts'
 import { plainText } from '../../../workers/share/plain-text.ts'
@@ -102,30 +103,24 @@ test('escaped Markdown reads as the text that it was', () => {
 })
 
 describe('settings that differ', () => {
-  test('are found in name = value, set name = value and name: value lines', () => {
-    expect([...settingsOf('# gains\nroll P = 45\nset roll D = 30\n idle: 5.5 \nnothing here\n')]).toEqual([
-      ['roll P', '45'],
-      ['roll D', '30'],
-      ['idle', '5.5'],
-    ])
-  })
+  const changed = (a: string, b: string) => changedSettings(parseSheet(a).settings, parseSheet(b).settings)
 
   test('added, removed and changed; equal ones are not told', () => {
-    expect(changedSettings('p = 1\nd = 2\nf = 3', 'p = 1\nd = 4\ng = 5')).toEqual({
+    expect(changed('p = 1\nd = 2\nf = 3', 'p = 1\nd = 4\ng = 5')).toEqual({
       shown: [
         { name: 'd', a: '2', b: '4' },
-        { name: 'f', a: '3', b: null },
         { name: 'g', a: null, b: '5' },
+        { name: 'f', a: '3', b: null },
       ],
       hidden: 0,
     })
-    expect(changedSettings(null, 'p = 1')).toBeNull()
+    expect(changed('', 'p = 1')).toBeNull()
   })
 
   test('what tells who, where or with what device is counted only', () => {
     const a = 'pilot name = Ann\nserial = 1\nroll P = 4\nhome lat = 1'
-    const b = 'pilot name = Bob\nserial = 2\nroll P = 5\nhome lat = 2\nlog file = C:\\Users\\ann\\a.csv'
-    expect(changedSettings(a, b)).toEqual({ shown: [{ name: 'roll P', a: '4', b: '5' }], hidden: 4 })
+    const b = 'pilot name = Bob\nserial = 2\nroll P = 5\nhome lat = 2'
+    expect(changed(a, b)).toEqual({ shown: [{ name: 'roll P', a: '4', b: '5' }], hidden: 3 })
   })
 })
 
