@@ -3,7 +3,9 @@ import * as v from 'valibot'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { Library } from '../library/library.ts'
+import { Archives } from './archives.ts'
 import { answerBulk } from './bulk.ts'
+import { ARCHIVE_PATHS } from './contract/archives.ts'
 import {
   CALLS,
   PATHS,
@@ -40,6 +42,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
   const library = new Library(options.home)
   const watchers = new Watchers()
   const incoming = new IncomingFiles(options.home, library)
+  const archives = new Archives(options.home, library)
   const changes = new FlightChanges(library)
   const demo = new DemoFlights(options.home, library, incoming, () => watchers.notify(), log)
   const folders = new WatchedFolders(library, incoming, () => watchers.notify(), log)
@@ -117,6 +120,11 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       return {}
     },
     'flight.repeats': ({ a, b, search }) => ({ offers: repeatOffers(library, a, b, search) }),
+    'library.takeBack': ({ importId }) => {
+      archives.takeBack(importId)
+      watchers.notify()
+      return {}
+    },
     'kept.get': ({ key }) => ({ value: library.memory.kept(key) }),
     'kept.set': ({ key, value }) => {
       library.memory.keep(key, value)
@@ -134,6 +142,15 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       watchers.notify()
       return { flight: library.get(ids[0] as number), flights: ids.length }
     },
+    'library.export': (body, work) =>
+      archives.export(parseArrival(STREAMS['library.export'].request, body).samples, work),
+    'library.measures': (_body, work) => archives.measures(work),
+    'library.importAgain': async (body, work) => {
+      const { importId } = parseArrival(STREAMS['library.importAgain'].request, body)
+      const told = await archives.bringIn(importId, work)
+      watchers.notify()
+      return told
+    },
     'logbook.watch': async (_body, work) => {
       await watchers.until(work.signal, () => work.report({ phase: 'changed', done: 0 }))
       return {}
@@ -143,6 +160,8 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
   return {
     async handle(request) {
       const url = new URL(request.url)
+      if (request.method === 'GET' && url.pathname.startsWith(ARCHIVE_PATHS.exports))
+        return archives.fetch(url.pathname.slice(ARCHIVE_PATHS.exports.length))
       if (request.method !== 'POST') return new Response('Only POST is answered here.', { status: 405 })
       if (url.pathname === PATHS.files) {
         const body = request.body
@@ -150,6 +169,15 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
           if (!body) throw new Problem('empty-file', 'The file is empty.')
           const bytes = Number(url.searchParams.get('bytes')) || null
           return incoming.receive(url.searchParams.get('name') ?? '', bytes, body, { signal, report })
+        })
+      }
+      if (url.pathname === ARCHIVE_PATHS.archive) {
+        const body = request.body
+        return streamReply(request, log, async (signal, report) => {
+          if (!body) throw new Problem('empty-file', 'The file is empty.')
+          const told = await archives.receive(body, { signal, report })
+          watchers.notify()
+          return told
         })
       }
       const call = nameAfter(PATHS.call, url.pathname, CALLS)
@@ -176,6 +204,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       watchers.close()
       await demo.stop()
       await folders.close()
+      archives.close()
       library.close()
     },
   }

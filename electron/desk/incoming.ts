@@ -120,6 +120,11 @@ export class IncomingFiles {
           if (!waiting.ours) this.#seen(waiting.path, contentHash, waiting.stood)
         })
       }
+    } else if (!this.#library.hasSamples(contentHash)) {
+      // Known from an archive without samples: they come now, and the flights stay what they are.
+      const { log } = await this.#read(waiting, null, work)
+      this.#library.readAgain(log)
+      if (!waiting.ours) this.#seen(waiting.path, contentHash, waiting.stood)
     }
     await this.discard(incomingId)
     return this.#library.flightsOf(contentHash)
@@ -129,6 +134,7 @@ export class IncomingFiles {
   async #read(waiting: Waiting, assignments: readonly Assignment[] | null, work: Work) {
     const { fileName } = waiting.inspection
     const columnFile = this.#library.columnFile(waiting.contentHash)
+    const hadSamples = this.#library.hasSamples(waiting.contentHash)
     try {
       const log = await readLog(waiting.path, {
         fileName,
@@ -143,7 +149,8 @@ export class IncomingFiles {
       work.report({ phase: 'Looking for flights', done: 1 })
       return { log, judgement: await judgeLog(columnFile, log, work.signal) }
     } catch (error) {
-      if (this.#library.findByContent(waiting.contentHash) === null) await rm(columnFile, { force: true })
+      const known = this.#library.findByContent(waiting.contentHash) !== null
+      if (!known || !hadSamples) await rm(columnFile, { force: true })
       throw error
     }
   }

@@ -45,6 +45,7 @@ export class Share {
   whole = $state.raw<ShareDocument | null>(null)
 
   #numbers: { readonly key: string; readonly found: SpanNumbers } | null = null
+  #asked = 0
   readonly #stop = new AbortController()
   readonly #latest = new Latest(200)
   readonly #keeping = new Latest(400)
@@ -135,6 +136,7 @@ export class Share {
     const range_db = comparison.range_db
     if (!this.ready) return
     untrack(() => (this.drawing = true))
+    const asked = ++this.#asked
     this.#latest.ask(() =>
       this.#orSay(async () => {
         try {
@@ -150,7 +152,8 @@ export class Share {
           this.whole = whole
           this.problem = ''
         } finally {
-          this.drawing = false
+          // What was chosen meanwhile is still to be drawn: nobody may save what is out of date.
+          if (asked === this.#asked) this.drawing = false
         }
       }),
     )

@@ -155,6 +155,8 @@ test('an excerpt of both logs, packed, less what was taken out', async ({ page }
   await page.getByLabel('packed (.csv.gz)').check()
   const packed = await save(page, 'Save the excerpt of B')
   expect(packed.name).toBe('excerpt B.csv.gz')
+  await expect(page.getByRole('status')).toHaveText(/Saved as excerpt B/)
+  await page.mouse.move(0, 0)
   expect(gunzipSync(readFileSync(packed.path)).toString()).toContain('time (s),gyro roll (deg/s)')
   expect(await faultsOf(page)).toEqual([])
 })

@@ -20,6 +20,7 @@ import {
   spanSchema,
 } from './schemas.ts'
 import { CHANGE_CALLS } from './changes.ts'
+import { ARCHIVE_CALLS, ARCHIVE_STREAMS } from './archives.ts'
 import { foldersSchema } from './folders.ts'
 import { listRequestSchema, logbookSchema, placeRequestSchema, placeSchema } from './listing.ts'
 import { RESULT_CALLS } from './results.ts'
@@ -77,6 +78,7 @@ export const CALLS = {
   ...CHANGE_CALLS,
   ...RESULT_CALLS,
   ...REPEAT_CALLS,
+  ...ARCHIVE_CALLS,
   'kept.get': { request: v.object({ key: text }), response: v.object({ value: v.nullable(v.string()) }) },
   'kept.set': {
     request: v.object({ key: text, value: v.pipe(v.string(), v.maxLength(200_000)) }),
@@ -97,6 +99,7 @@ export const STREAMS = {
     /** The first flight of the file, and how many there are. */
     response: v.object({ flight: flightDetailSchema, flights: v.number() }),
   },
+  ...ARCHIVE_STREAMS,
   /** Never ends by itself: a line whenever the logbook has changed. */
   'logbook.watch': { request: nothing, response: nothing },
 } as const
