@@ -83,6 +83,13 @@ export function appCommands(): Command[] {
       keys: ['?'],
       run: () => (shownList.now = 'keys'),
     },
+    {
+      id: 'window.library',
+      name: 'Export and import the library and the settings…',
+      group: 'Window',
+      keys: [],
+      run: () => (shownList.now = 'library'),
+    },
     themeOf('system', 'Theme: as the system'),
     themeOf('light', 'Theme: light'),
     themeOf('dark', 'Theme: dark'),

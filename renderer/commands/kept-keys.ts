@@ -6,14 +6,14 @@ import type { OwnKeys } from './key-bindings.svelte.ts'
 import { commands } from './registry.svelte.ts'
 import { undoStack } from './undo.svelte.ts'
 
-const KEY = 'shortcuts'
+export const KEY = 'shortcuts'
 const keySchema = v.pipe(
   v.string(),
   v.maxLength(40),
   v.check(isKey),
   v.check((key) => whyNotKey(key) === null),
 )
-const keptSchema = v.object({
+export const keptSchema = v.object({
   format: v.literal(1),
   keys: v.record(v.pipe(v.string(), v.maxLength(80)), v.pipe(v.array(keySchema), v.maxLength(4))),
 })

@@ -1,6 +1,6 @@
-/** Which of the lists of commands is open over the window. */
+/** Which of the window's own sheets is open over the screens: lists of commands, or what is done to the whole library. */
 class ShownList {
-  now = $state<'none' | 'palette' | 'keys'>('none')
+  now = $state<'none' | 'palette' | 'keys' | 'library'>('none')
 
   close(): void {
     this.now = 'none'

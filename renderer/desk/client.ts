@@ -3,6 +3,7 @@
  * business above this file. Everything that arrives is checked against the contract.
  */
 import * as v from 'valibot'
+import { ARCHIVE_PATHS, broughtInSchema, type BroughtIn } from '../../electron/desk/contract/archives.ts'
 import {
   callReplySchema,
   CALLS,
@@ -62,6 +63,14 @@ export async function sendFile(file: File, watch: Watch = {}, name = file.name):
   const query = new URLSearchParams({ name, bytes: String(file.size) })
   const response = await reach(`${PATHS.files}?${query}`, { method: 'POST', body: file, ...signalOf(watch) })
   return v.parse(incomingSchema, await readLines(response, watch))
+}
+
+/** Gives an archive of a library to the desk, which checks all of it and adds what is new. */
+export async function sendArchive(file: File, watch: Watch = {}): Promise<BroughtIn> {
+  // Whatever the system takes the file for, its bytes are to be streamed.
+  const headers = { 'content-type': 'application/octet-stream' }
+  const init = { method: 'POST', body: file, headers, ...signalOf(watch) }
+  return v.parse(broughtInSchema, await readLines(await reach(ARCHIVE_PATHS.archive, init), watch))
 }
 
 /** One column's bytes as they lie in the column file. */

@@ -162,8 +162,8 @@ export const TABLES: readonly ArchiveTable[] = [
     // Whoever reads it expects JSON.
     columns: { key: text, value: json(v.unknown()) },
     same: ['key'],
-    // Which flights are open and where the window stands is this machine's own.
-    where: "key NOT IN ('session', 'window') AND json_valid(value)",
+    // Which flights are open and where the window stands is this machine's own; repeat flights are told by its numbers.
+    where: "key NOT IN ('session', 'window') AND key NOT LIKE 'repeat flight/%' AND json_valid(value)",
   },
 ]
 
