@@ -2,6 +2,7 @@ import type { Command } from './commands/command.ts'
 import { shownList } from './commands/shown.svelte.ts'
 import { redo, undo } from './commands/take-back.ts'
 import { undoStack } from './commands/undo.svelte.ts'
+import { libraryDialog } from './library/library-dialog.svelte.ts'
 import { session, type Screen } from './session.svelte.ts'
 import { theme, type ThemeChoice } from './theme/theme.svelte.ts'
 
@@ -88,7 +89,7 @@ export function appCommands(): Command[] {
       name: 'Export and import the library and the settings…',
       group: 'Window',
       keys: [],
-      run: () => (shownList.now = 'library'),
+      run: () => (libraryDialog.isOpen = true),
     },
     themeOf('system', 'Theme: as the system'),
     themeOf('light', 'Theme: light'),

@@ -1,6 +1,6 @@
-/** Which of the window's own sheets is open over the screens: lists of commands, or what is done to the whole library. */
+/** Which of the lists of commands is open over the window. */
 class ShownList {
-  now = $state<'none' | 'palette' | 'keys' | 'library'>('none')
+  now = $state<'none' | 'palette' | 'keys'>('none')
 
   close(): void {
     this.now = 'none'

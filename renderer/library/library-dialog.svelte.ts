@@ -1,0 +1,6 @@
+/** Whether what is done to the whole library stands open over the window. */
+class LibraryDialogState {
+  isOpen = $state(false)
+}
+
+export const libraryDialog = new LibraryDialogState()
