@@ -8,7 +8,9 @@ export default defineConfig({
     include: ['test/unit/**/*.test.ts'],
     // As in package.json's scripts: on processors with protection keys this V8 may abort when threads come and go.
     execArgv: ['--no-memory-protection-keys'],
-    testTimeout: 30_000,
+    // Whole flights are simulated and compared; a busy machine takes several times as long as a calm one.
+    testTimeout: 180_000,
+    hookTimeout: 240_000,
     // Two cores are what CI has; more workers only make each slower.
     maxWorkers: 2,
   },

@@ -1,4 +1,5 @@
 import { AXES, type Axis } from '../flight/axes.ts'
+import { FEWEST_PAIRS } from './judge.ts'
 import type { MeasureVerdict, OneLineVerdict, VerdictWord } from './comparison.ts'
 
 /** The verdict in one line, from the headline measures alone. */
@@ -13,10 +14,14 @@ export function oneLine(measures: readonly MeasureVerdict[]): OneLineVerdict {
   if (worse.length > 0) parts.push(`worse ${listed(worse)}`)
   if (parts.length > 0) return { word: wordOf(better, worse), sentence: `B is ${parts.join('; ')}.` }
   if (alike.length > 0) {
-    const others = headline.some(({ word }) => word === "can't tell")
-      ? ' The rest can’t be told from these two flights.'
-      : ''
-    return { word: 'no clear difference', sentence: `No clear difference ${listed(alike)}.${others}` }
+    const untold = headline.filter(({ word }) => word === "can't tell")
+    // It may stand over the whole only where nothing that was flown often enough was left open.
+    const open = untold.some(({ from, pairs }) => from !== 'pairs' || pairs >= FEWEST_PAIRS)
+    const rest = untold.length > 0 ? ' The rest can’t be told from these two flights.' : ''
+    return {
+      word: open ? "can't tell" : 'no clear difference',
+      sentence: `No clear difference ${listed(alike)}.${rest}`,
+    }
   }
   return { word: "can't tell", sentence: 'These two flights can’t tell.' }
 }
