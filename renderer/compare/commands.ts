@@ -104,7 +104,7 @@ function placeCommands(comparison: Comparison): Command[] {
     command(
       'snap',
       'Let the cursor snap to manoeuvres, or not',
-      ['S'],
+      ['Shift+S'],
       () => (comparison.snap = !comparison.snap),
       undefined,
       () => comparison.snap,
@@ -181,7 +181,7 @@ function laneCommands(comparison: Comparison): Command[] {
     command(
       'rotor-lines',
       'Lay the motors’ lines over the spectrograms, or take them away',
-      ['R'],
+      ['Shift+R'],
       () => comparison.showRotorLines(!lanes.lines),
       undefined,
       () => lanes.lines,

@@ -31,8 +31,8 @@ export function pairMomentCommands(moments: PairMoments): Command[] {
       ['Shift+M'],
       () => void moments.mark(SIDES, true),
     ),
-    command('next', 'Go to the next moment', ['N'], () => moments.step(1), some),
-    command('previous', 'Go to the moment before', ['Shift+N'], () => moments.step(-1), some),
+    command('next', 'Go to the next moment', ['K'], () => moments.step(1), some),
+    command('previous', 'Go to the moment before', ['Shift+K'], () => moments.step(-1), some),
     command('edit', 'Edit the chosen moment', ['E'], () => moments.edit(moments.chosenId ?? ''), one),
     command(
       'remove',

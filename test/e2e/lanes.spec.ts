@@ -110,7 +110,7 @@ test('the difference: B minus A in decibels, one range to either side', async ({
 test('the motors’ lines lie where the logged speeds say, and say where they come from', async ({ page }) => {
   const before = await coloursOf(page, LANE)
   await page.getByRole('group', { name: 'Row: roll', exact: true }).hover()
-  await page.keyboard.press('r')
+  await page.keyboard.press('Shift+R')
   await expect(page.getByText('lines: logged speeds').first()).toBeVisible()
   await expect
     .poll(async () => (await coloursOf(page, LANE)).get(0xffffff) ?? 0)

@@ -56,7 +56,7 @@ test('one key marks both flights; typing is kept at once; undo and redo', async 
 
 test('keyboard alone: a span, one flight only, from one to the next', async ({ page }) => {
   await sideBySide(page)
-  await page.keyboard.press('n')
+  await page.keyboard.press('k')
   const title = page.locator('#measures-title')
   await expect(title).toHaveText(/visible 4\.0/)
   const pressed = strip(page).and(page.locator('[aria-pressed=true]'))
@@ -73,8 +73,8 @@ test('keyboard alone: a span, one flight only, from one to the next', async ({ p
   await page.keyboard.press('Delete')
   await expect(page.getByRole('button', { name: /^A: moment at/ })).toHaveCount(0)
   await page.keyboard.press('Home')
-  await page.keyboard.press('n')
-  await page.keyboard.press('Shift+N')
+  await page.keyboard.press('k')
+  await page.keyboard.press('Shift+K')
   await expect(strip(page).and(page.locator('[aria-pressed=true]')).first()).toBeVisible()
   expect(first).toContain('bounce-back')
 })

@@ -214,7 +214,7 @@ test('keys go to manoeuvres and pairs; the cursor snaps to manoeuvres, or not', 
   await page.mouse.move(near - 60, box.y + 20)
   await page.mouse.move(near, box.y + 20)
   await expect(page.getByTestId('snapped')).toHaveText(/^[AB] .*, (begin|stop|end)$/)
-  await page.keyboard.press('s')
+  await page.keyboard.press('Shift+S')
   await page.mouse.move(near + 1, box.y + 20)
   await expect(page.getByTestId('snapped')).toHaveText('manoeuvres')
 
