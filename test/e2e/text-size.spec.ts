@@ -40,7 +40,7 @@ for (const percent of [125, 200]) {
     await chooseAndCompare(page, names[0]!, names[1]!)
     await waitForNumbers(page)
     expect(await sideways(page)).toBe(0)
-    for (const name of ['Beside', 'Whole', 'Picture…', 'Swap A and B'])
+    for (const name of ['Beside', 'Whole', 'Share…', 'Swap A and B'])
       await isWithin(page, page.getByRole('button', { name }).first())
     const pane = page.getByTestId('pane').first()
     await isWithin(page, pane)
