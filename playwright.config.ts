@@ -1,7 +1,7 @@
-import { chromium, defineConfig } from '@playwright/test'
-import { findChromium } from './electron/browser/find.ts'
+import { defineConfig } from '@playwright/test'
+import { testBrowser } from './test/browser.ts'
 
-const executablePath = findChromium([chromium.executablePath()])
+const executablePath = testBrowser()
 if (!executablePath) throw new Error('There is no Chromium on this machine; "npm test" installs one.')
 
 export default defineConfig({
@@ -22,6 +22,7 @@ export default defineConfig({
     timezoneId: 'UTC',
     permissions: ['clipboard-read', 'clipboard-write'],
     screenshot: 'only-on-failure',
-    trace: 'retain-on-failure',
+    // Tracing every test slows all of them; `npx playwright test --trace on NAME` makes one where it is needed.
+    trace: 'off',
   },
 })

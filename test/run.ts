@@ -3,14 +3,13 @@
  * browser, and closes with one line computed from the runners' own reports.
  */
 import '../electron/node-version.ts'
-import { chromium } from '@playwright/test'
 import { spawnSync } from 'node:child_process'
 import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs'
 import { join, resolve } from 'node:path'
-import { findChromium } from '../electron/browser/find.ts'
 import { chromiumInstaller, hasCommand, install, isRoot } from '../electron/browser/install.ts'
 import { ensureBuilt, WINDOW } from '../electron/build.ts'
 import { hasDisplay } from '../electron/launch/display.ts'
+import { testBrowser, windowedBrowser } from './browser.ts'
 import { closingLine, countPlaywright, countVitest, total, type Counts } from './counts.ts'
 
 const PROJECT = resolve(import.meta.dirname, '..')
@@ -24,6 +23,8 @@ const unit = args.includes('--unit') || !args.includes('--e2e')
 const e2e = args.includes('--e2e') || !args.includes('--unit')
 
 mkdirSync(RESULTS, { recursive: true })
+// The program is started a hundred times from its sources: what Node makes of them is made once.
+process.env['NODE_COMPILE_CACHE'] ??= join(RESULTS, 'compiled')
 const counts: Counts[] = []
 if (unit) counts.push(unitTests())
 if (e2e) counts.push((await prepared()) ? browserTests() : { passed: 0, failed: 1, skipped: 0 })
@@ -45,16 +46,14 @@ async function prepared(): Promise<boolean> {
   }
 }
 
-/** Finds a Chromium, or installs one, and hands it to everything that runs from here on. */
+/** Sees to it that there is a Chromium, and a display for the windows that some tests open. */
 function prepareBrowser(): void {
-  const find = () => findChromium([chromium.executablePath()])
   const windowsCanOpen = hasDisplay({ env: process.env, platform: process.platform }) || hasCommand('Xvfb')
   const installer = chromiumInstaller(isRoot(), hasCommand('apt-get'))
-  if (!find() || (!windowsCanOpen && installer.command === 'sh')) install(installer)
-  const found = find()
+  if (!windowedBrowser() || (!windowsCanOpen && installer.command === 'sh')) install(installer)
+  const found = testBrowser()
   if (!found) throw new Error('Chromium was installed, but still none is found.')
   console.log(`The browser of these tests: ${found}`)
-  process.env['TWOPACK_CHROMIUM'] = found
 }
 
 function unitTests(): Counts {

@@ -7,9 +7,15 @@ export interface Installer {
   readonly args: readonly string[]
 }
 
-/** Debian's browser, a display for its windows where there is no screen, and a font to draw text with. */
-const DEBIAN =
-  'apt-get update && apt-get -o DPkg::Lock::Timeout=300 install -y --no-install-recommends chromium xvfb fonts-dejavu-core'
+const APT_INSTALL = 'apt-get -o DPkg::Lock::Timeout=300 install -y --no-install-recommends'
+/**
+ * Debian's browser, a display for its windows where there is no screen, and a font to draw text with; then, where
+ * this Debian has it, the browser without any window, which starts in half the time.
+ */
+const DEBIAN = [
+  `apt-get update && ${APT_INSTALL} chromium xvfb fonts-dejavu-core`,
+  `{ ${APT_INSTALL} chromium-headless-shell || echo 'Going on with Chromium alone.'; }`,
+].join(' && ')
 
 /** How a Chromium for the tests gets onto this machine: Debian's package where we may, else Playwright's own copy. */
 export function chromiumInstaller(isRoot: boolean, hasApt: boolean): Installer {

@@ -100,10 +100,13 @@ export class Share {
     if (!a || !b) throw new Error('sharing needs both flights')
     void this.comparison.verdict.begin(a, b)
     await this.#orSay(async () => {
-      this.choices = await loadChoices(theme.current)
+      // What the pilot has begun to choose or write meanwhile is newer than what was kept.
+      const usual = JSON.stringify(this.choices)
+      const choices = await loadChoices(theme.current)
+      if (JSON.stringify(this.choices) === usual) this.choices = choices
       const words = await loadWords(a.detail.contentHash, b.detail.contentHash)
-      this.title = words.title
-      this.note = words.note
+      this.title ||= words.title
+      this.note ||= words.note
     })
     this.ready = true
   }

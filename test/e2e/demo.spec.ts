@@ -91,7 +91,7 @@ test('the flight before is offered as A', async ({ page }) => {
 
 for (const colorScheme of ['light', 'dark'] as const) {
   test.describe(colorScheme, () => {
-    test.use({ colorScheme })
+    test.use({ colorScheme, shares: 'the demo' })
     test(`no screen has an accessibility fault (${colorScheme})`, async ({ page }) => {
       const faultsNow = async () =>
         (await new AxeBuilder({ page }).analyze()).violations.map(

@@ -1,7 +1,7 @@
 /** The frequency screen on real logs: curves, figures, maps, their table twins, and refusals in words. */
 import AxeBuilder from '@axe-core/playwright'
 import { sharedData } from '../shared-data.ts'
-import { addFiles, chooseAndCompare, waitForNumbers } from './support/job.ts'
+import { addFilesOnce, chooseAndCompare, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
 const original = sharedData('research-quad/gains-original.csv')
@@ -9,9 +9,10 @@ const changed = sharedData('research-quad/gains-i0-d4.csv')
 const attitude = sharedData('research-quad/controller-a.csv')
 
 test.skip(!original || !changed || !attitude, 'the shared flight data is not beside the project')
+test.use({ shares: 'the research quad' })
 
 test('spectra, response and noise of both flights, axis by axis', async ({ page }) => {
-  await addFiles(page, [original!, changed!])
+  await addFilesOnce(page, [original!, changed!])
   await chooseAndCompare(page, 'gains-original', 'gains-i0-d4')
   await waitForNumbers(page)
   await page.getByRole('button', { name: 'Frequency' }).click()
@@ -45,7 +46,7 @@ test('spectra, response and noise of both flights, axis by axis', async ({ page 
 })
 
 test('what can not be given says why, and the rest is shown', async ({ page }) => {
-  await addFiles(page, [original!, attitude!])
+  await addFilesOnce(page, [original!, attitude!])
   await chooseAndCompare(page, 'gains-original', 'controller-a')
   await waitForNumbers(page)
   await page.getByRole('button', { name: 'Frequency' }).click()

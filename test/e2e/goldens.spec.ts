@@ -4,17 +4,22 @@
  * `npx playwright test goldens --update-snapshots`, then look at every picture in test/e2e/goldens before keeping it.
  */
 import type { Page } from '@playwright/test'
-import { addFiles, chooseAndCompare, waitForNumbers } from './support/job.ts'
+import { addFilesOnce, chooseAndCompare, waitForNumbers } from './support/job.ts'
 import { writeGoldenFlights } from './support/golden-flights.ts'
 import { expect, test } from './support/program.ts'
 
-test.use({ colorScheme: 'light', viewport: { width: 1280, height: 720 }, deviceScaleFactor: 1 })
+test.use({
+  colorScheme: 'light',
+  viewport: { width: 1280, height: 720 },
+  deviceScaleFactor: 1,
+  shares: 'goldens',
+})
 
 /** Marks along the lines are the browser's own soft-edged arcs: a pixel of theirs may differ by this much, no more. */
 const SAME = { threshold: 0.05, maxDiffPixels: 12 }
 
 test.beforeEach(async ({ page, home }) => {
-  await addFiles(page, writeGoldenFlights(home))
+  await addFilesOnce(page, writeGoldenFlights(home))
   await chooseAndCompare(page, 'golden-a', 'golden-b')
   await waitForNumbers(page)
   await page.locator('.plots').evaluate((plots) => {

@@ -6,7 +6,7 @@ import { createCanvas, loadImage } from '@napi-rs/canvas'
 import { readFileSync } from 'node:fs'
 import { readPngText } from '../../workers/picture/png-text.ts'
 import { sharedData } from '../shared-data.ts'
-import { addFiles, chooseAndCompare, cursorShares, numberIn, waitForNumbers } from './support/job.ts'
+import { addFilesOnce, chooseAndCompare, cursorShares, numberIn, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
 const original = sharedData('research-quad/gains-original.csv')
@@ -14,9 +14,13 @@ const changed = sharedData('research-quad/gains-i0-d4.csv')
 
 test.skip(!original || !changed, 'the shared flight data is not beside the project')
 
+test.use({ shares: 'the research quad' })
+
 test.beforeEach(async ({ page }) => {
-  await addFiles(page, [original!, changed!])
+  await addFilesOnce(page, [original!, changed!])
   await chooseAndCompare(page, 'gains-original', 'gains-i0-d4')
+  // The cursor shall stand where the pointer is; whether manoeuvres are known already is a matter of time.
+  await page.getByRole('button', { name: 'Snap', exact: true }).click()
 })
 
 test('both flights are measured in the visible span', async ({ page }) => {

@@ -3,7 +3,7 @@ import type { Page } from '@playwright/test'
 import { coloursOf, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
-test.use({ demo: true })
+test.use({ demo: true, shares: 'the demo' })
 test.setTimeout(150_000)
 
 test.beforeEach(async ({ page }) => {

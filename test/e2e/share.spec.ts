@@ -8,7 +8,7 @@ import { readPngText } from '../../workers/picture/png-text.ts'
 import { waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
-test.use({ demo: true })
+test.use({ demo: true, shares: 'the demo' })
 test.setTimeout(150_000)
 
 const faultsOf = async (page: Page) =>

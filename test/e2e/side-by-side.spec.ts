@@ -4,7 +4,7 @@ import type { Locator, Page } from '@playwright/test'
 import { coloursOf, cursorShares, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
-test.use({ demo: true })
+test.use({ demo: true, shares: 'the demo' })
 test.setTimeout(150_000)
 
 /** A's blue and B's vermilion in the light theme (Okabe and Ito's palette). */

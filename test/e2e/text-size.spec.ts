@@ -3,7 +3,7 @@ import type { Locator, Page } from '@playwright/test'
 import { chooseAndCompare, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
-test.use({ demo: true })
+test.use({ demo: true, shares: 'the demo' })
 test.slow()
 
 /** How far the window itself can be scrolled sideways, px: its parts may, it must not. */

@@ -6,7 +6,7 @@ import { join } from 'node:path'
 import { chooseAndCompare, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
-test.use({ demo: true })
+test.use({ demo: true, shares: 'the demo' })
 test.slow()
 
 const ROWS = 'tbody tr:has(th[scope=row])'
@@ -165,48 +165,51 @@ test('choices and the theme can be undone and redone; the buttons say what', asy
   await expect(take).toHaveAttribute('aria-pressed', 'true')
 })
 
-test('what is changed of a flight can be undone, removing too; what fails says why and can be passed over', async ({
-  page,
-  home,
-  faults,
-}) => {
-  const [first, second] = await names(page)
-  const row = (name: string) => page.locator(ROWS).filter({ has: page.getByText(name, { exact: true }) })
-  await page.getByRole('button', { name: `Details of ${first}` }).click()
-  const dialog = page.getByRole('dialog')
-  await dialog.getByLabel('Name').fill('Renamed')
-  await dialog.getByLabel('Note').fill('gusty')
-  await dialog.getByRole('button', { name: 'Keep changes' }).click()
-  await expect(row('Renamed')).toContainText('gusty')
-  await page.getByRole('button', { name: `Undo: change name, note of "${first}"` }).click()
-  await expect(row(first!)).not.toContainText('gusty')
-  await page.keyboard.press('Control+Shift+z')
-  await expect(row('Renamed')).toContainText('gusty')
+test.describe('with flights of its own', () => {
+  test.use({ shares: '' })
+  test('what is changed of a flight can be undone, removing too; what fails says why and can be passed over', async ({
+    page,
+    home,
+    faults,
+  }) => {
+    const [first, second] = await names(page)
+    const row = (name: string) => page.locator(ROWS).filter({ has: page.getByText(name, { exact: true }) })
+    await page.getByRole('button', { name: `Details of ${first}` }).click()
+    const dialog = page.getByRole('dialog')
+    await dialog.getByLabel('Name').fill('Renamed')
+    await dialog.getByLabel('Note').fill('gusty')
+    await dialog.getByRole('button', { name: 'Keep changes' }).click()
+    await expect(row('Renamed')).toContainText('gusty')
+    await page.getByRole('button', { name: `Undo: change name, note of "${first}"` }).click()
+    await expect(row(first!)).not.toContainText('gusty')
+    await page.keyboard.press('Control+Shift+z')
+    await expect(row('Renamed')).toContainText('gusty')
 
-  await page.getByRole('button', { name: `Take ${second} as B, after` }).click()
-  await row(second!).focus()
-  await page.keyboard.press('Delete')
-  await expect(page.locator(ROWS)).toHaveCount(4)
-  await expect(page.getByText(`Removed from the logbook: ${second}.`)).toBeVisible()
-  await page.getByRole('button', { name: 'Bring it back' }).click()
-  await expect(page.getByRole('button', { name: `Take ${second} as B, after` })).toHaveAttribute(
-    'aria-pressed',
-    'true',
-  )
+    await page.getByRole('button', { name: `Take ${second} as B, after` }).click()
+    await row(second!).focus()
+    await page.keyboard.press('Delete')
+    await expect(page.locator(ROWS)).toHaveCount(4)
+    await expect(page.getByText(`Removed from the logbook: ${second}.`)).toBeVisible()
+    await page.getByRole('button', { name: 'Bring it back' }).click()
+    await expect(page.getByRole('button', { name: `Take ${second} as B, after` })).toHaveAttribute(
+      'aria-pressed',
+      'true',
+    )
 
-  // Its samples are gone: it can't come back, and that is said.
-  await row(second!).focus()
-  await page.keyboard.press('Delete')
-  await expect(page.locator(ROWS)).toHaveCount(4)
-  rmSync(join(home, 'columns'), { recursive: true })
-  await page.keyboard.press('Control+z')
-  await expect(
-    page.getByText(/Not undone: remove .* can no longer be brought back; please add its log again/),
-  ).toBeVisible()
-  // The browser notes the desk's answer as an error; it is the one that was asked for.
-  faults.length = 0
-  await page.getByRole('button', { name: 'Leave it as it is' }).click()
-  await expect(page.getByRole('button', { name: 'Undo: choose flight B' })).toBeEnabled()
+    // Its samples are gone: it can't come back, and that is said.
+    await row(second!).focus()
+    await page.keyboard.press('Delete')
+    await expect(page.locator(ROWS)).toHaveCount(4)
+    rmSync(join(home, 'columns'), { recursive: true })
+    await page.keyboard.press('Control+z')
+    await expect(
+      page.getByText(/Not undone: remove .* can no longer be brought back; please add its log again/),
+    ).toBeVisible()
+    // The browser notes the desk's answer as an error; it is the one that was asked for.
+    faults.length = 0
+    await page.getByRole('button', { name: 'Leave it as it is' }).click()
+    await expect(page.getByRole('button', { name: 'Undo: choose flight B' })).toBeEnabled()
+  })
 })
 
 test('a pair opens again as it was left, also after another was looked at', async ({ page }) => {

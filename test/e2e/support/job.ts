@@ -1,4 +1,5 @@
 import type { Page } from '@playwright/test'
+import { basename, extname } from 'node:path'
 import { expect } from './program.ts'
 
 /** Gives files to the logbook as a pilot would, and adds each. */
@@ -11,6 +12,18 @@ export async function addFiles(page: Page, paths: string[]): Promise<void> {
     await add.first().click()
     await expect(page.getByRole('status')).toContainText('Added to the logbook')
   }
+}
+
+/** The same where tests share a program: files that the logbook has already are left alone. */
+export async function addFilesOnce(page: Page, paths: string[]): Promise<void> {
+  const logbook = page.getByRole('table', { name: 'Flights' })
+  await expect(logbook.or(page.getByText('The logbook is empty.'))).toBeVisible()
+  const missing: string[] = []
+  for (const path of paths) {
+    const take = page.getByRole('button', { name: `Take ${basename(path, extname(path))} as A, before` })
+    if ((await take.count()) === 0) missing.push(path)
+  }
+  if (missing.length > 0) await addFiles(page, missing)
 }
 
 /** Chooses A and B by name and opens them side by side. */

@@ -5,6 +5,7 @@ import { cpSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
+import Database from 'better-sqlite3'
 
 export { expect } from '@playwright/test'
 
@@ -16,10 +17,16 @@ interface Settings {
   demo: boolean | 'fresh'
   /** Log files given on the command line, as absolute paths. */
   openFiles: string[]
+  /**
+   * A name: tests with the same one are served by one program where they run one after the other. Each has a window of
+   * its own, and what a window keeps (layout, choices, shortcuts) is forgotten before it; what lies in the library
+   * stays, with the results kept there. Only for tests that leave flights, moments and changes as they found them.
+   */
+  shares: string
 }
 
 interface Program {
-  /** A data folder of this test's own; gone afterwards. */
+  /** A data folder of this test's own, unless it is shared; gone afterwards. */
   home: string
   /** The address that lets a window in, any number of times. */
   url: string
@@ -30,24 +37,46 @@ interface Program {
   faults: string[]
 }
 
+interface Running {
+  readonly home: string
+  readonly url: string
+  stop(): Promise<void>
+}
+
 /**
  * `page` is the program's window, opened; behind it runs a desk of its own on a free port, with the data folder
- * `home`. Each test has its own; all ends with the test.
+ * `home`. Each test has its own unless it `shares` one; all ends with the test or, shared, with its worker.
  */
-export const test = base.extend<Settings & Program>({
+export const test = base.extend<Settings & Program, { shared: Map<string, Promise<Running>> }>({
   demo: [false, { option: true }],
   openFiles: [[], { option: true }],
+  shares: ['', { option: true }],
 
-  home: async ({ demo }, use) => {
-    const home = mkdtempSync(join(tmpdir(), 'twopack-home-'))
-    const made = process.env['TWOPACK_TEST_DEMO']
-    if (demo === true && made) cpSync(made, home, { recursive: true })
+  shared: [
+    async ({}, use) => {
+      const programs = new Map<string, Promise<Running>>()
+      await use(programs)
+      for (const program of programs.values()) await (await program).stop()
+    },
+    { scope: 'worker' },
+  ],
+
+  home: async ({ demo, openFiles, shares, shared }, use) => {
+    if (shares === '') {
+      const home = makeHome(demo)
+      await use(home)
+      removeHome(home)
+      return
+    }
+    if (!shared.has(shares)) shared.set(shares, startWithHome(demo, openFiles))
+    const { home } = await shared.get(shares)!
+    forgetWindow(home)
     await use(home)
-    rmSync(home, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 })
   },
 
-  url: async ({ home, demo, openFiles }, use) => {
-    const program = await startProgram(home, [...(demo === 'fresh' ? ['--demo'] : []), ...openFiles])
+  url: async ({ home, demo, openFiles, shares, shared }, use) => {
+    if (shares !== '') return use((await shared.get(shares)!).url)
+    const program = await startProgram(home, argumentsFor(demo, openFiles))
     await use(program.url)
     await program.stop()
   },
@@ -67,6 +96,42 @@ export const test = base.extend<Settings & Program>({
     await use(page)
   },
 })
+
+function makeHome(demo: Settings['demo']): string {
+  const home = mkdtempSync(join(tmpdir(), 'twopack-home-'))
+  const made = process.env['TWOPACK_TEST_DEMO']
+  if (demo === true && made) cpSync(made, home, { recursive: true })
+  return home
+}
+
+const removeHome = (home: string) =>
+  rmSync(home, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 })
+
+const argumentsFor = (demo: Settings['demo'], openFiles: readonly string[]) => [
+  ...(demo === 'fresh' ? ['--demo'] : []),
+  ...openFiles,
+]
+
+/** Starts a program to share, with a data folder that goes when it is stopped. */
+async function startWithHome(demo: Settings['demo'], openFiles: readonly string[]): Promise<Running> {
+  const home = makeHome(demo)
+  const program = await startProgram(home, argumentsFor(demo, openFiles))
+  return {
+    home,
+    url: program.url,
+    async stop() {
+      await program.stop()
+      removeHome(home)
+    },
+  }
+}
+
+/** Empties what the window keeps between runs, behind the running program's back: it reads that anew each time. */
+function forgetWindow(home: string): void {
+  const database = new Database(join(home, 'library.sqlite'), { timeout: 5000 })
+  database.exec('DELETE FROM kept')
+  database.close()
+}
 
 /** Starts the program without a window, on a free port; resolves when it can be opened. */
 async function startProgram(home: string, args: readonly string[]) {
