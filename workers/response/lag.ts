@@ -157,13 +157,13 @@ function climbed({ r, overlap, firstLag }: Correlation): Peak {
 
 function atEvenRate(setpoint: ArrayLike<number>, gyro: ArrayLike<number>, options: LagOptions) {
   const { t_s, rate_hz } = options
-  if (!t_s) return { u: Float64Array.from(setpoint), y: Float64Array.from(gyro), rate_hz, finer: 1 }
+  if (!t_s) return { u: new Float64Array(setpoint), y: new Float64Array(gyro), rate_hz, finer: 1 }
   const source_hz = meanRate_hz(t_s) || rate_hz
   const finer = Math.max(1, Math.ceil(FINE_RATE_HZ / source_hz))
   const fine_hz = source_hz * finer
   return {
-    u: Float64Array.from(toUniform(t_s, setpoint, { rate_hz: fine_hz }).samples),
-    y: Float64Array.from(toUniform(t_s, gyro, { rate_hz: fine_hz }).samples),
+    u: new Float64Array(toUniform(t_s, setpoint, { rate_hz: fine_hz }).samples),
+    y: new Float64Array(toUniform(t_s, gyro, { rate_hz: fine_hz }).samples),
     rate_hz: fine_hz,
     finer,
   }

@@ -98,8 +98,8 @@ export function lagTrace(
   isCancelled: () => boolean = () => false,
 ): LagTrace {
   const { size, hop, count } = windowsOf(setpoint.length, rate_hz, options)
-  const u = Float64Array.from(setpoint)
-  const y = Float64Array.from(gyro)
+  const u = new Float64Array(setpoint)
+  const y = new Float64Array(gyro)
   const trace = {
     t_s: Float64Array.from({ length: count }, (_, k) => (k * hop + size / 2) / rate_hz),
     lag_s: new Float64Array(count).fill(NaN),

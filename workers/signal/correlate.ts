@@ -218,7 +218,7 @@ interface Centred {
 }
 
 function centred(samples: ArrayLike<number>): Centred {
-  const values = Float64Array.from(samples)
+  const values = new Float64Array(samples)
   let sum = 0
   let count = 0
   for (let n = 0; n < values.length; n++) {

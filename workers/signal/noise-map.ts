@@ -49,7 +49,7 @@ export function noiseMap(
   const startsOf: number[][] = Array.from({ length: bins }, () => [])
   let dropped = 0
   const starts = segmentStarts(runsOf([gyro, throttle], breaks), segment, hop)
-  const stick = Float64Array.from(throttle)
+  const stick = new Float64Array(throttle)
   for (const start of starts) {
     const bin = throttleBin(stick, start, start + segment, bins)
     if (bin < 0) dropped++
