@@ -1,11 +1,10 @@
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
 import { Problem } from '../log/problems.ts'
-import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
 import { closedLoop } from '../response/closed-loop.ts'
-import { clockBreaks } from '../signal/clock-breaks.ts'
 import { coherence, crossSpectra, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
 import { given, refused, type Basis, type Refused, type Result } from '../signal/result.ts'
+import { flightPart } from './flight-part.ts'
 
 /** What the craft's filters do to the gyro, from both logged. */
 export interface FilterEffect {
@@ -46,14 +45,13 @@ export function filterEffect(
   t1_s: number,
 ): FilterEffect | Refused {
   const basis = { method: FILTER_METHOD }
-  const from = firstAtOrAfter(signals.t_s, t0_s)
-  const to = firstAfter(signals.t_s, t1_s)
-  const before = signals.channels[`unfiltered.${axis}`]?.subarray(from, to)
-  const after = signals.channels[`gyro.${axis}`]?.subarray(from, to)
+  const part = flightPart(signals, t0_s, t1_s)
+  const before = part.samples(`unfiltered.${axis}`)
+  const after = part.samples(`gyro.${axis}`)
   if (!before || !after) return refused('The log holds no unfiltered gyro beside the filtered one.', basis)
   if (!(signals.rate_hz > 0)) return refused('The flight has no samples in this span.', basis)
   try {
-    const breaks = clockBreaks(signals.t_s.subarray(from, to))
+    const { breaks } = part
     const u = differenced(before)
     const y = differenced(after)
     const spectraOf = (segment_s: number) => {
@@ -69,7 +67,9 @@ export function filterEffect(
 }
 
 function differenced(values: Float32Array): Float32Array {
-  return values.map((value, n) => (n > 0 ? value - values[n - 1]! : 0))
+  const steps = new Float32Array(values.length)
+  for (let n = 1; n < values.length; n++) steps[n] = values[n]! - values[n - 1]!
+  return steps
 }
 
 function upTo(spectra: CrossSpectra, top_hz: number): CrossSpectra {
