@@ -11,10 +11,11 @@ import type { Refused } from '../../workers/signal/result.ts'
 import { undoStack } from '../commands/undo.svelte.ts'
 import { SIDES, type Comparison, type Side } from '../compare/comparison.svelte.ts'
 import type { LoadedFlight } from '../compare/load-flight.ts'
+import { laneOf } from '../work/lane-of.ts'
 import { Latest } from '../work/latest.ts'
 import { comparisonWorkers } from '../work/workers.ts'
 import { frequencyResults, type Asked } from './kept-frequency.ts'
-import { factsInSheet, keepFacts, loadFacts, NO_FACTS } from './rotor-facts.ts'
+import { keepFacts, loadFacts, mergedFacts, NO_FACTS } from './rotor-facts.ts'
 
 type Job = 'found' | 'shown' | 'lanes' | 'demand' | 'events' | 'rotors'
 
@@ -59,9 +60,8 @@ export class Frequency {
 
   /** What is taken for a flight's propellers and motors: what was said, else what its sheet says. */
   facts(side: Side, flight: LoadedFlight | null): RotorFacts {
-    const sheet = flight ? factsInSheet(flight.detail) : NO_FACTS
     const said = this.said[side]
-    return { blades: said.blades ?? sheet.blades, polePairs: said.polePairs ?? sheet.polePairs }
+    return flight ? mergedFacts(flight.detail, said) : said
   }
 
   async loadFacts({ a, b }: Comparison): Promise<void> {
@@ -147,8 +147,9 @@ export class Frequency {
     })
     this.#ask('lanes', async () => {
       this.lanes = await this.#ofBoth(asked, (flight, from_s, to_s) =>
-        frequencyResults.lane(flight, `${signal}.${axis}`, from_s, to_s, LANE_COLUMNS, () =>
-          this.#run((worker) => worker.signalLane(flight.signals, signal, axis, from_s, to_s, LANE_COLUMNS)),
+        laneOf(
+          { signals: flight.signals, detail: flight.detail, signal, axis },
+          ...([from_s, to_s, LANE_COLUMNS, this.#stop.signal] as const),
         ),
       )
     })

@@ -4,7 +4,6 @@ import type { FlightEvents } from '../../workers/comparison/flight-events.ts'
 import { FREQUENCY_METHOD, type FrequencyComparison } from '../../workers/comparison/frequency.ts'
 import type { ShownSignal } from '../../workers/comparison/shown-signals.ts'
 import { SIGNAL_METHOD, type SignalComparison } from '../../workers/comparison/signal-frequency.ts'
-import type { Lane } from '../../workers/comparison/spectra.ts'
 import type { Axis } from '../../workers/flight/axes.ts'
 import { BUDGET_METHOD } from '../../workers/response/budget.ts'
 import { DEMAND_METHOD, type ResponseByDemand } from '../../workers/response/by-demand.ts'
@@ -15,7 +14,6 @@ import { STEP_METHOD } from '../../workers/response/step-response.ts'
 import { DRIFT_METHOD } from '../../workers/response/throttle-events.ts'
 import type { LoadedFlight } from '../compare/load-flight.ts'
 import { keptOr } from '../work/kept-result.ts'
-import { laneOr } from '../work/lane-cache.ts'
 
 /** Both flights over a span of the common clock. */
 export interface Asked {
@@ -161,15 +159,5 @@ export const frequencyResults = {
       },
       compute,
     )
-  },
-  lane(
-    flight: LoadedFlight,
-    channel: string,
-    t0_s: number,
-    t1_s: number,
-    columns: number,
-    compute: () => Promise<Lane | null>,
-  ) {
-    return laneOr(flight.detail, channel, t0_s, t1_s, columns, compute)
   },
 }
