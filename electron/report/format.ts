@@ -269,6 +269,10 @@ export const reportSchema = v.object({
         delta: finite,
         /** What two flights of the same settings differ by; null without a repeat flight, or where it can't tell. */
         floor: v.nullable(finite),
+        /** The same with its own interval (turned so that it holds the floor) and the pairs behind it; 0: whole flights. */
+        floorRange: v.nullable(
+          v.object({ size: finite, low: finite, high: finite, coverage: finite, pairs: count }),
+        ),
         word: v.picklist(['better', 'worse', 'no clear difference', "can't tell"]),
         reason: v.string(),
         pairs: count,
@@ -296,6 +300,7 @@ export const reportSchema = v.object({
         pairs: count,
         /** Measures that have a floor. */
         measures: count,
+        method: v.object({ id: v.string(), version: count }),
       }),
     ),
     cautions: v.array(v.string()),
