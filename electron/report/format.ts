@@ -169,6 +169,16 @@ const axisResponse = v.object({
     /** Above this the setpoint does not explain the gyro. */
     lastCoherent_hz: v.nullable(finite),
   }),
+  /** How long the gyro comes after the setpoint: the best correlation, and the slope of the phase as second opinion. */
+  lag: v.object({ byCorrelation: reportedResult, byPhase: reportedResult }),
+  /** In windows along the flight's own clock, their middles: setpoint minus gyro, and the lag; null where none can be told. */
+  overTime: v.object({
+    error: v.array(v.object({ t_s: finite, rms_dps: v.nullable(finite), bias_dps: v.nullable(finite) })),
+    lag: v.array(v.object({ t_s: finite, lag_ms: v.nullable(finite) })),
+    windows: v.object({ error_s: finite, lag_s: finite }),
+    reason: v.nullable(v.string()),
+    method: v.object({ id: v.string(), version: count }),
+  }),
   /** Parts of the mean square of setpoint minus gyro; they add up to the total. */
   errorBudget: v.object({
     parts: v.nullable(
@@ -177,6 +187,8 @@ const axisResponse = v.object({
     total: v.nullable(finite),
     unit: v.string(),
     reason: v.nullable(v.string()),
+    samples: count,
+    exclusions: v.array(v.object({ what: v.string(), share: finite })),
     method: v.object({ id: v.string(), version: count }),
   }),
   /** Lines that stand out of the gyro's spectrum, strongest first; dB re 1 (deg/s)^2/Hz. */

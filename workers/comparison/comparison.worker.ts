@@ -13,7 +13,7 @@ import { watchFlight } from '../verdict/watch-flight.ts'
 import { excerptCsv, type ExcerptRequest } from '../share/excerpt.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
-import { frequencyOf } from './frequency.ts'
+import { axisFrequency } from './frequency.ts'
 import { demandOf } from './demand.ts'
 import { flightEvents } from './flight-events.ts'
 import { laneDifference } from './lane-difference.ts'
@@ -21,7 +21,7 @@ import { laneTiles, type LaneLayout } from './lane-tiles.ts'
 import { buffersOf, prepareFlight } from './prepare-flight.ts'
 import { rotorOverlay, type RotorFacts } from './rotors.ts'
 import type { ShownSignal } from './shown-signals.ts'
-import { signalFrequencyOf } from './signal-frequency.ts'
+import { signalFrequency } from './signal-frequency.ts'
 import type { Lane } from './spectra.ts'
 
 /** What the window asks its comparison workers. Bulk goes by transfer, or shared where the window may share. */
@@ -36,19 +36,18 @@ const api = {
   measure(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number) {
     return measureSpan(a, b, offset_s, t0_s, t1_s)
   },
-  frequency(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number, axis: Axis) {
-    return frequencyOf(a, b, offset_s, t0_s, t1_s, axis)
+  frequency(signals: FlightSignals, axis: Axis, t0_s: number, t1_s: number, mapSegment: number) {
+    return axisFrequency(signals, axis, t0_s, t1_s, mapSegment)
   },
   signal(
-    a: FlightSignals,
-    b: FlightSignals,
-    offset_s: number,
-    t0_s: number,
-    t1_s: number,
+    signals: FlightSignals,
     axis: Axis,
     signal: ShownSignal,
+    t0_s: number,
+    t1_s: number,
+    mapSegment: number,
   ) {
-    return signalFrequencyOf(a, b, offset_s, t0_s, t1_s, axis, signal)
+    return signalFrequency(signals, axis, signal, t0_s, t1_s, mapSegment)
   },
   demand(signals: FlightSignals, t0_s: number, t1_s: number, axis: Axis) {
     return demandOf(signals, t0_s, t1_s, axis)

@@ -10,6 +10,7 @@ import { filterEffect, type FilterEffect } from './filter-effect.ts'
 import { flightPart } from './flight-part.ts'
 import { errorOf } from './shown-signals.ts'
 import { differenceOf, signalFrequency, spectrumOrReason } from './signal-frequency.ts'
+import { lagTwice, trackingOverTime, type LagTwice, type TrackingOverTime } from './tracking-over-time.ts'
 
 /** What one axis of one flight shows over frequency; what can't be given says why. */
 export interface AxisFrequency {
@@ -23,6 +24,8 @@ export interface AxisFrequency {
   readonly budget: ErrorBudget | Refused
   /** From the unfiltered to the filtered gyro. */
   readonly filter: FilterEffect | Refused
+  readonly lag: LagTwice
+  readonly overTime: TrackingOverTime | Refused
 }
 
 /** One axis of both flights, on resolutions that can be compared. */
@@ -52,8 +55,14 @@ export function frequencyOf(
   const segments = commonSegments(a.rate_hz, b.rate_hz)
   const ofA = axisFrequency(a, axis, t0_s, t1_s, segments.a)
   const ofB = axisFrequency(b, axis, t0_s - offset_s, t1_s - offset_s, segments.b)
-  return { axis, a: ofA, b: ofB, difference: differenceOf(ofA.noise, ofB.noise) }
+  return sideBySide(axis, ofA, ofB)
 }
+
+/** Both flights together; their maps were made with `commonSegments`. */
+export const sideBySide = (axis: Axis, a: AxisFrequency, b: AxisFrequency): FrequencyComparison => ({
+  ...{ axis, a, b },
+  difference: differenceOf(a.noise, b.noise),
+})
 
 /** The same for one flight on its own clock; `mapSegment` is the noise map's segment in samples. */
 export function axisFrequency(
@@ -73,6 +82,8 @@ export function axisFrequency(
   const spectrumOf = (samples: ArrayLike<number>) => spectrumOrReason(samples, rate_hz, breaks)
   const { spectrum, noise } = signalFrequency(signals, axis, 'gyro', t0_s, t1_s, mapSegment)
   const filter = filterEffect(signals, axis, t0_s, t1_s)
+  const lag = lagTwice(signals, axis, t0_s, t1_s)
+  const overTime = trackingOverTime(signals, axis, t0_s, t1_s)
   if (!setpoint) {
     const missing = refuse('The log holds no setpoint for this axis.')
     return {
@@ -83,6 +94,8 @@ export function axisFrequency(
       loop: missing,
       budget: missing,
       filter,
+      lag,
+      overTime,
     }
   }
   const response = stepResponse({
@@ -100,10 +113,15 @@ export function axisFrequency(
     loop: response.kind === 'refused' ? response : closedLoop(response.spectra),
     budget: errorBudget({ setpoint, gyro, rate_hz, breaks }),
     filter,
+    lag,
+    overTime,
   }
 }
 
 function nothing(reason: string): AxisFrequency {
   const no = refuse(reason)
-  return { spectrum: no, errorSpectrum: no, noise: no, response: no, loop: no, budget: no, filter: no }
+  return {
+    ...{ spectrum: no, errorSpectrum: no, noise: no, response: no, loop: no, budget: no, filter: no },
+    ...{ lag: { lag: no, byPhase: no }, overTime: no },
+  }
 }

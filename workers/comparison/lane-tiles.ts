@@ -119,13 +119,18 @@ export function laneTiles(
   })
 }
 
+const NEPERS_PER_DB = Math.LN10 / 10
+
 function meanPower_db(levels: readonly Float32Array[]): Float32Array {
   const first = levels[0]!
   if (levels.length === 1) return first
-  return first.map(
-    (_, cell) =>
-      10 * Math.log10(levels.reduce((sum, one) => sum + 10 ** (one[cell]! / 10), 0) / levels.length),
-  )
+  const mean_db = new Float32Array(first.length)
+  for (let cell = 0; cell < first.length; cell++) {
+    let sum = 0
+    for (const one of levels) sum += Math.exp(NEPERS_PER_DB * one[cell]!)
+    mean_db[cell] = Math.log(sum / levels.length) / NEPERS_PER_DB
+  }
+  return mean_db
 }
 
 /** The plan's frames out of its tiles, in order. */
