@@ -1,6 +1,8 @@
+import type { Axis } from '../flight/axes.ts'
 import { motorChannels, type ChannelName, type FlightSignals } from '../flight/signals.ts'
 import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
 import { motorLimits, type MotorLimits } from '../response/headroom.ts'
+import { lag, type Lag, type LagRefusal } from '../response/lag.ts'
 import { clockBreaks } from '../signal/clock-breaks.ts'
 
 /** A span of a flight, with what every analysis of it asks for. */
@@ -14,6 +16,8 @@ export interface FlightPart {
   readonly limits: MotorLimits | null
   /** A channel's samples in the span; undefined when it is not logged. */
   samples(name: ChannelName): Float32Array | undefined
+  /** Delay of the gyro behind the setpoint; both must be logged. */
+  lag(axis: Axis): Lag | LagRefusal
 }
 
 interface Known {
@@ -34,6 +38,7 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
   const samples = (name: ChannelName) => signals.channels[name]?.subarray(from, to)
   let limits: MotorLimits | null | undefined
   let breaks: Int32Array | undefined
+  const lags = new Map<Axis, Lag | LagRefusal>()
   const part: FlightPart = {
     from,
     to,
@@ -48,6 +53,16 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
       return limits
     },
     samples,
+    lag(axis) {
+      const known = lags.get(axis)
+      if (known) return known
+      const found = lag(samples(`setpoint.${axis}`)!, samples(`gyro.${axis}`)!, {
+        rate_hz: signals.rate_hz,
+        t_s: signals.t_s.subarray(from, to),
+      })
+      lags.set(axis, found)
+      return found
+    },
   }
   known.set(signals, { t0_s, t1_s, part })
   return part

@@ -1,9 +1,9 @@
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
 import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
-import { clockBreaks } from '../signal/clock-breaks.ts'
 import { binFrequencies_hz } from '../signal/segments.ts'
 import { spectrogram, spectrogramLayout } from '../signal/spectrogram.ts'
+import { flightPart } from './flight-part.ts'
 import { samplesOf, type ShownSignal } from './shown-signals.ts'
 import type { Lane } from './spectra.ts'
 
@@ -92,7 +92,7 @@ export function laneTiles(
 ): LaneTile[] | null {
   const { t_s, rate_hz } = signals
   if (typeof samplesOf(signals, signal, axis, 0, 0) === 'string') return null
-  const breaks = clockBreaks(t_s)
+  const { breaks } = flightPart(signals, t_s[0]!, t_s.at(-1)!)
   const all = framesOf(t_s.length, layout)
   return tiles.map((index, done) => {
     const firstFrame = index * TILE_FRAMES

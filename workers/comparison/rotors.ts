@@ -45,6 +45,8 @@ export const ROTOR_METHOD = { id: 'rotor-lines', version: 2 }
 /** Taken when nothing tells otherwise: fourteen magnets are common in small craft. Common practice, no source. */
 const USUAL_POLE_PAIRS = 7
 const LIKELY_POLE_PAIRS = [4, 5, 6, 7, 8, 9, 10, 11, 12, 14] as const
+/** Rows whose speeds are looked at: enough for a median. */
+const SPEEDS_LOOKED_AT = 6000
 /** Rotors slower than this are not flying. */
 const LEAST_HZ = 20
 
@@ -76,7 +78,7 @@ function fromSpeeds(
 ): RotorOverlay | Refused {
   const { divisor, sentence, cautions } = divisorOf(signals, speeds, from, to, facts)
   const { rate_hz } = signals
-  const stride = Math.max(1, Math.floor((to - from) / 20_000))
+  const stride = Math.max(1, Math.floor((to - from) / SPEEDS_LOOKED_AT))
   const flown: number[] = []
   const throttle = signals.channels.throttle?.subarray(from, to)
   const byBin: number[][] = Array.from({ length: THROTTLE_BINS }, () => [])

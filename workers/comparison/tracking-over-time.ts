@@ -1,6 +1,5 @@
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
-import { lag } from '../response/lag.ts'
 import { phaseSlopeLag } from '../response/lag-check.ts'
 import { lagTrace, trackingTrace } from '../response/sliding.ts'
 import { given, refused, type Refused, type Result } from '../signal/result.ts'
@@ -30,7 +29,7 @@ export interface LagTwice {
 export const TRACKING_METHOD = { id: 'tracking-over-time', version: 1 }
 export const LAG_METHOD = { id: 'lag', version: 1 }
 export const ERROR_WINDOWS = { window_s: 1, hop_s: 0.25 }
-export const LAG_WINDOWS = { window_s: 4, hop_s: 1 }
+export const LAG_WINDOWS = { window_s: 4, hop_s: 2 }
 
 /** Tracking error and lag of an axis in sliding windows over t0_s..t1_s of the flight's own clock. */
 export function trackingOverTime(
@@ -72,8 +71,8 @@ export function lagTwice(signals: FlightSignals, axis: Axis, t0_s: number, t1_s:
     const none = refused(series, { method: LAG_METHOD })
     return { lag: none, byPhase: none }
   }
-  const { setpoint, gyro, rate_hz, from, to } = series
-  const found = lag(setpoint, gyro, { rate_hz, t_s: signals.t_s.subarray(from, to) })
+  const { from, to } = series
+  const found = flightPart(signals, t0_s, t1_s).lag(axis)
   if (found.kind === 'refused') {
     const none = refused(found.reason, { method: LAG_METHOD, samples: to - from })
     return { lag: none, byPhase: none }

@@ -320,14 +320,28 @@ function shapeResidual(
   let sum = 0
   let squares = 0
   for (const { start, end } of core) {
+    // Tap after tap: a plain loop over the samples is what engines run fastest.
+    for (let i = 0; i < taps; i++)
+      takeOff(target, later, shape[i]!, (i - TAPS_EACH_SIDE) * spacing, start, end)
     for (let n = start; n < end; n++) {
-      let residual = target[n]!
-      for (let i = 0; i < taps; i++) residual -= shape[i]! * later[n - (i - TAPS_EACH_SIDE) * spacing]!
+      const residual = target[n]!
       sum += residual
       squares += residual * residual
     }
   }
   return Math.max(0, squares / sums.samples - (sum / sums.samples) ** 2)
+}
+
+/** values[n] -= factor * of[n - delay] for n from start to end. */
+function takeOff(
+  values: Float64Array,
+  of: Float64Array,
+  factor: number,
+  delay: number,
+  start: number,
+  end: number,
+): void {
+  for (let n = start; n < end; n++) values[n]! -= factor * of[n - delay]!
 }
 
 function incoherentPower(

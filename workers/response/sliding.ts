@@ -92,8 +92,8 @@ export interface LagTrace {
   readonly r: Float64Array
 }
 
-/** Lags are looked for on means at no less than this rate: windows are many. */
-const LAG_RATE_HZ = 500
+/** Lags are looked for on means at no less than this rate: windows are many, and a rate loop is slower than 100 Hz. */
+const LAG_RATE_HZ = 250
 
 /** Lag per window. Needs windows of some seconds: what is inside one must move. */
 export function lagTrace(
