@@ -3,6 +3,7 @@ import type { FlightSignals } from '../flight/signals.ts'
 import { Problem } from '../log/problems.ts'
 import { closedLoop } from '../response/closed-loop.ts'
 import { coherence, crossSpectra, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
+import { decimated } from '../signal/decimate.ts'
 import { given, refused, type Basis, type Refused, type Result } from '../signal/result.ts'
 import { flightPart } from './flight-part.ts'
 
@@ -21,12 +22,14 @@ export interface FilterEffect {
   readonly corner: Result<number>
 }
 
-export const FILTER_METHOD = { id: 'filter-effect', version: 1 }
+export const FILTER_METHOD = { id: 'filter-effect', version: 2 }
 /** The delay is that of movements up to here: what the sticks ask for, far below any filter's corner. */
 const SLOW_HZ = 25
 /** Long segments: slow movements are strong, and leak into faster ones, whose delay would come out too short. */
 const DELAY_SEGMENT_S = 4
 const SIZE_SEGMENT_S = 1
+/** Fast enough for movements of 25 Hz: what folds there is all but gone from the means. */
+const DELAY_RATE_HZ = 500
 /** Coherence from which a size is read off (own limit, no source). */
 const LEAST_COHERENCE = 0.7
 /** Bins averaged to either side for the size. */
@@ -54,16 +57,34 @@ export function filterEffect(
     const { breaks } = part
     const u = differenced(before)
     const y = differenced(after)
-    const spectraOf = (segment_s: number) => {
-      const segment = 2 ** Math.round(Math.log2(segment_s * signals.rate_hz))
-      return crossSpectra(u, y, { rate_hz: signals.rate_hz, segment, breaks, single: true })
-    }
-    const slow = closedLoop(upTo(spectraOf(DELAY_SEGMENT_S), SLOW_HZ)).phaseDelay
-    return { kind: 'given', ...sizeOf(spectraOf(SIZE_SEGMENT_S)), delay: { ...slow, ...basis } }
+    const size = spectraOf(u, y, signals.rate_hz, breaks, SIZE_SEGMENT_S)
+    // Means of both leave what lies between them alone, and far fewer samples.
+    const factor = Math.max(1, Math.floor(signals.rate_hz / DELAY_RATE_HZ))
+    const means = decimated(u, factor, breaks)
+    const slow = spectraOf(
+      means.samples,
+      decimated(y, factor, breaks).samples,
+      signals.rate_hz / factor,
+      means.breaks,
+      DELAY_SEGMENT_S,
+    )
+    const { phaseDelay } = closedLoop(upTo(slow, SLOW_HZ))
+    return { kind: 'given', ...sizeOf(size), delay: { ...phaseDelay, ...basis } }
   } catch (error) {
     if (error instanceof Problem) return refused(error.message, basis)
     throw error
   }
+}
+
+function spectraOf(
+  u: ArrayLike<number>,
+  y: ArrayLike<number>,
+  rate_hz: number,
+  breaks: ArrayLike<number>,
+  segment_s: number,
+): CrossSpectra {
+  const segment = 2 ** Math.round(Math.log2(segment_s * rate_hz))
+  return crossSpectra(u, y, { rate_hz, segment, breaks, single: true })
 }
 
 function differenced(values: Float32Array): Float32Array {

@@ -59,7 +59,7 @@ export function tilePlan(
   const frames = framesOf(t_s.length, layout)
   const from = firstAtOrAfter(t_s, t0_s)
   const to = firstAfter(t_s, t1_s)
-  if (frames === 0 || to - from < window) return null
+  if (frames === 0 || to <= from) return null
   // Frames whose middles lie in the span, and one on either side, so that the lane reaches the view's edges.
   const first = Math.max(0, Math.floor((from - window / 2) / hop))
   const last = Math.min(frames, Math.ceil((to - window / 2) / hop) + 1)

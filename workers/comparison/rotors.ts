@@ -46,7 +46,7 @@ export const ROTOR_METHOD = { id: 'rotor-lines', version: 2 }
 const USUAL_POLE_PAIRS = 7
 const LIKELY_POLE_PAIRS = [4, 5, 6, 7, 8, 9, 10, 11, 12, 14] as const
 /** Rows whose speeds are looked at: enough for a median. */
-const SPEEDS_LOOKED_AT = 6000
+const SPEEDS_LOOKED_AT = 3000
 /** Rotors slower than this are not flying. */
 const LEAST_HZ = 20
 

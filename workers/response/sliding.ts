@@ -94,6 +94,8 @@ export interface LagTrace {
 
 /** Lags are looked for on means at no less than this rate: windows are many, and a rate loop is slower than 100 Hz. */
 const LAG_RATE_HZ = 250
+/** As far as the error budget looks. */
+const MOST_LAG_S = 0.15
 
 /** Lag per window. Needs windows of some seconds: what is inside one must move. */
 export function lagTrace(
@@ -116,7 +118,7 @@ export function lagTrace(
       Float64Array,
       Float64Array,
     ]
-    const found = lag(...window, { rate_hz, interval: false })
+    const found = lag(...window, { rate_hz, maxLag_s: MOST_LAG_S, interval: false })
     if (found.kind === 'refused') continue
     trace.lag_s[k] = found.lag_s
     trace.r[k] = found.r

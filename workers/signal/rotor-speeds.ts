@@ -22,7 +22,7 @@ export interface DivisorQuestion {
 }
 
 const FRAME_S = 0.25
-const MOST_FRAMES = 300
+const MOST_FRAMES = 150
 /** Slower rotors than this stand at idle: their lines drown in the flying. */
 const LEAST_HZ = 40
 const AROUND = 10

@@ -95,7 +95,15 @@ describe('tiles of a spectrogram', () => {
     const plan = tilePlan(signals, 0, 10, 400)!
     expect(() => laneTiles(signals, 'gyro', 'roll', plan, [9999])).toThrow('no tile 9999')
     expect(laneTiles(signals, 'gyro', 'yaw', plan, [0])).toBeNull()
-    expect(tilePlan(signals, 5, 5.001, 400)).toBeNull()
+    // However small the part that is seen, the frames around it are shown.
+    expect(tilePlan(signals, 5, 5.001, 400)).toMatchObject({ window: 16, hop: 2 })
+    const { t_s, channels, rate_hz } = signals
+    const few = {
+      rate_hz,
+      t_s: t_s.subarray(0, 9),
+      channels: { 'gyro.roll': channels['gyro.roll']!.subarray(0, 9) },
+    }
+    expect(tilePlan(few, 0, 1, 400)).toBeNull()
     expect(tilePlan(signals, 90, 99, 400)).toBeNull()
   })
 })
