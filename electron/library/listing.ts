@@ -1,9 +1,20 @@
 import type Database from 'better-sqlite3'
+import * as v from 'valibot'
+import type { PreambleEntry } from '../../workers/log/log.ts'
 import type { FlightGroup, ListRequest, PlaceRequest } from '../desk/contract/listing.ts'
-import type { FlightSummary } from '../desk/contract/schemas.ts'
+import { preambleEntrySchema, type FlightSummary } from '../desk/contract/schemas.ts'
 import { FLIGHTS_WITH } from './moments.ts'
 import { summaryOf, type SummaryRow } from './rows.ts'
 import { matchExpression } from './search-words.ts'
+
+/** A flight's settings as they are kept: a sheet, else the lines above its log's table. */
+export interface KeptSettings {
+  readonly flightId: number
+  readonly settings: { readonly name: string; readonly text: string } | null
+  readonly preamble: readonly PreambleEntry[]
+}
+
+const preambleSchema = v.array(preambleEntrySchema)
 
 /** One page of the logbook, with what the whole list is made of. */
 export interface ListedPage {
@@ -125,17 +136,23 @@ export class Listing {
     return row ? (this.summaries([row.id])[0] ?? null) : null
   }
 
-  /** Other flights of the same craft whose settings sheet says the same to the letter, newest first. */
-  sameSettings(flightId: number): number[] {
-    const plain = (table: string) => `trim(replace(${table}.settings_text, char(13), ''), char(10) || ' ')`
+  /** A flight's settings and those of the newest other flights of its craft, as they are kept: the flight itself stands first. */
+  settingsOfCraft(flightId: number): KeptSettings[] {
     return this.#database
-      .prepare<[number], number>(
-        `SELECT other.id FROM flight AS this JOIN flight AS other ON other.craft = this.craft AND other.id <> this.id
-         WHERE this.id = ? AND ${plain('this')} <> '' AND ${plain('other')} = ${plain('this')}
-         ORDER BY other.flown_at_ms DESC, other.id DESC LIMIT 100`,
+      .prepare<[number], { id: number; name: string | null; text: string | null; preamble: string | null }>(
+        `SELECT other.id, other.settings_name AS name, other.settings_text AS text,
+                CASE WHEN other.settings_text IS NULL THEN json_extract(file.log, '$.preamble') END AS preamble
+         FROM flight AS this JOIN flight AS other ON other.craft = this.craft
+         JOIN file ON file.content_hash = other.content_hash
+         WHERE this.id = ?
+         ORDER BY other.id = this.id DESC, other.flown_at_ms DESC, other.id DESC LIMIT 200`,
       )
-      .pluck()
       .all(flightId)
+      .map(({ id, name, text, preamble }) => ({
+        flightId: id,
+        settings: text === null ? null : { name: name ?? '', text },
+        preamble: v.parse(preambleSchema, JSON.parse(preamble ?? '[]')),
+      }))
   }
 
   #conditions({ search, craft, health }: ListQuery): { where: string; values: Values } {

@@ -169,6 +169,16 @@ const axisResponse = v.object({
     /** Above this the setpoint does not explain the gyro. */
     lastCoherent_hz: v.nullable(finite),
   }),
+  /** How long the gyro comes after the setpoint: the best correlation, and the slope of the phase as second opinion. */
+  lag: v.object({ byCorrelation: reportedResult, byPhase: reportedResult }),
+  /** In windows along the flight's own clock, their middles: setpoint minus gyro, and the lag; null where none can be told. */
+  overTime: v.object({
+    error: v.array(v.object({ t_s: finite, rms_dps: v.nullable(finite), bias_dps: v.nullable(finite) })),
+    lag: v.array(v.object({ t_s: finite, lag_ms: v.nullable(finite) })),
+    windows: v.object({ error_s: finite, lag_s: finite }),
+    reason: v.nullable(v.string()),
+    method: v.object({ id: v.string(), version: count }),
+  }),
   /** Parts of the mean square of setpoint minus gyro; they add up to the total. */
   errorBudget: v.object({
     parts: v.nullable(
@@ -177,6 +187,8 @@ const axisResponse = v.object({
     total: v.nullable(finite),
     unit: v.string(),
     reason: v.nullable(v.string()),
+    samples: count,
+    exclusions: v.array(v.object({ what: v.string(), share: finite })),
     method: v.object({ id: v.string(), version: count }),
   }),
   /** Lines that stand out of the gyro's spectrum, strongest first; dB re 1 (deg/s)^2/Hz. */
@@ -269,6 +281,10 @@ export const reportSchema = v.object({
         delta: finite,
         /** What two flights of the same settings differ by; null without a repeat flight, or where it can't tell. */
         floor: v.nullable(finite),
+        /** The same with its own interval (turned so that it holds the floor) and the pairs behind it; 0: whole flights. */
+        floorRange: v.nullable(
+          v.object({ size: finite, low: finite, high: finite, coverage: finite, pairs: count }),
+        ),
         word: v.picklist(['better', 'worse', 'no clear difference', "can't tell"]),
         reason: v.string(),
         pairs: count,
@@ -296,6 +312,7 @@ export const reportSchema = v.object({
         pairs: count,
         /** Measures that have a floor. */
         measures: count,
+        method: v.object({ id: v.string(), version: count }),
       }),
     ),
     cautions: v.array(v.string()),

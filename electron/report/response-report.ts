@@ -2,6 +2,13 @@ import { demandOf } from '../../workers/comparison/demand.ts'
 import { FILTER_METHOD } from '../../workers/comparison/filter-effect.ts'
 import { flightEvents } from '../../workers/comparison/flight-events.ts'
 import { frequencyOf, type AxisFrequency } from '../../workers/comparison/frequency.ts'
+import {
+  ERROR_WINDOWS,
+  LAG_METHOD,
+  LAG_WINDOWS,
+  TRACKING_METHOD,
+  type TrackingOverTime,
+} from '../../workers/comparison/tracking-over-time.ts'
 import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
 import type { FlightSignals } from '../../workers/flight/signals.ts'
 import { BUDGET_METHOD } from '../../workers/response/budget.ts'
@@ -9,7 +16,7 @@ import { CLOSED_LOOP_METHOD } from '../../workers/response/closed-loop.ts'
 import type { ResponseByDemand } from '../../workers/response/by-demand.ts'
 import { STEP_METHOD, type StepFigureName, type StepResponse } from '../../workers/response/step-response.ts'
 import { findLines } from '../../workers/signal/motor-lines.ts'
-import type { Method, Refused, Result } from '../../workers/signal/result.ts'
+import type { Basis, Method, Refused, Result } from '../../workers/signal/result.ts'
 import { rotorOverlay, ROTOR_METHOD, type RotorOverlay } from '../../workers/comparison/rotors.ts'
 import {
   rotorFactsInSheet,
@@ -151,8 +158,35 @@ const stepOf = (response: StepResponse | Refused) =>
     ...reported(response.kind === 'refused' ? response : response.figures[name], STEP_METHOD),
   }))
 
+const basisOf = ({ samples, exclusions }: Basis) => ({
+  samples,
+  exclusions: exclusions.map(({ what, share }) => ({ what, share })),
+})
+
+/** Every fourth window: they overlap by three quarters. */
+const EVERY = 4
+
+function overTimeOf(found: TrackingOverTime | Refused): ReportedAxis['overTime'] {
+  const method = { ...TRACKING_METHOD }
+  const windows = { error_s: ERROR_WINDOWS.window_s, lag_s: LAG_WINDOWS.window_s }
+  if (found.kind === 'refused') return { error: [], lag: [], windows, reason: found.reason, method }
+  const orNull = (value: number | undefined) => (value !== undefined && Number.isFinite(value) ? value : null)
+  const thinned = [...found.t_s.keys()].filter((window) => window % EVERY === 0)
+  return {
+    error: thinned.map((window) => ({
+      t_s: found.t_s[window]!,
+      rms_dps: orNull(found.rms_dps[window]),
+      bias_dps: orNull(found.bias_dps[window]),
+    })),
+    lag: Array.from(found.lagT_s, (t_s, window) => ({ t_s, lag_ms: orNull(found.lag_ms[window]) })),
+    windows,
+    reason: null,
+    method,
+  }
+}
+
 function axisOf(axis: Axis, found: AxisFrequency, demand: ResponseByDemand): Omit<ReportedAxis, 'signals'> {
-  const { response, loop, budget, spectrum, filter } = found
+  const { response, loop, budget, spectrum, filter, lag, overTime } = found
   return {
     axis,
     step: stepOf(response),
@@ -168,14 +202,27 @@ function axisOf(axis: Axis, found: AxisFrequency, demand: ResponseByDemand): Omi
       phaseDelay: reported('kind' in loop ? loop : loop.phaseDelay, CLOSED_LOOP_METHOD),
       lastCoherent_hz: 'kind' in loop ? null : loop.lastCoherent_hz,
     },
+    lag: {
+      byCorrelation: reported(lag.lag, LAG_METHOD),
+      byPhase: reported(lag.byPhase, LAG_METHOD),
+    },
+    overTime: overTimeOf(overTime),
     errorBudget:
       budget.kind === 'refused'
-        ? { parts: null, total: null, unit: '(deg/s)^2', reason: budget.reason, method: { ...BUDGET_METHOD } }
+        ? {
+            parts: null,
+            total: null,
+            unit: '(deg/s)^2',
+            reason: budget.reason,
+            ...basisOf(budget),
+            method: { ...BUDGET_METHOD },
+          }
         : {
             parts: { ...budget.parts },
             total: budget.total,
-            unit: '(deg/s)^2',
+            unit: budget.unit,
             reason: null,
+            ...basisOf(budget),
             method: { ...BUDGET_METHOD },
           },
     lines:

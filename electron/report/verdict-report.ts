@@ -1,4 +1,5 @@
 import type { Comparison as Verdict } from '../../workers/verdict/comparison.ts'
+import { REPEAT_METHOD } from '../../workers/verdict/repeat.ts'
 import type { Report } from './format.ts'
 
 /** The verdict as the report carries it: everything but the single manoeuvres and their fits. */
@@ -24,6 +25,7 @@ export function verdictReport(found: Verdict, repeatFile: string | null): Report
       adjustment: measure.adjustment,
       delta: measure.delta,
       floor: measure.floor,
+      floorRange: measure.floorRange && { ...measure.floorRange },
       word: measure.word,
       reason: measure.reason,
       pairs: measure.pairs,
@@ -37,7 +39,7 @@ export function verdictReport(found: Verdict, repeatFile: string | null): Report
       after: after && finiteOrNull(after.standardisedDifference),
     })),
     notCompared: found.notCompared.map(({ input, reason }) => ({ input, reason })),
-    repeat: found.repeat && { ...found.repeat, file: repeatFile ?? '' },
+    repeat: found.repeat && { ...found.repeat, file: repeatFile ?? '', method: { ...REPEAT_METHOD } },
     cautions: [...found.cautions],
     method: { ...found.method },
   }

@@ -1,11 +1,10 @@
-import { proxy } from 'comlink'
 import * as v from 'valibot'
 import type { ColourMapName } from '../../workers/colour/colour-maps.ts'
 import type { DifferenceLane } from '../../workers/comparison/lane-difference.ts'
 import type { Lane } from '../../workers/comparison/spectra.ts'
 import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
 import { commonLevelRange } from '../../workers/picture/ranges.ts'
-import { laneOr } from '../work/lane-cache.ts'
+import { laneOf } from '../work/lane-of.ts'
 import { comparisonWorkers } from '../work/workers.ts'
 import type { Side } from './comparison.svelte.ts'
 import { keepSoon, loadKept } from './kept.ts'
@@ -113,29 +112,18 @@ export class Lanes {
       const found = await Promise.all(
         jobs.map(async ({ side, axis, flight, shift_s }, index) => {
           const [from_s, to_s] = [job.t0_s - shift_s, job.t1_s - shift_s]
-          const lane = await laneOr(flight.detail, `gyro.${axis}`, from_s, to_s, LANE_COLUMNS, () =>
-            comparisonWorkers.run(
-              (worker) =>
-                worker.lane(
-                  flight.signals,
-                  axis,
-                  from_s,
-                  to_s,
-                  LANE_COLUMNS,
-                  proxy((share: number) => {
-                    done[index] = share
-                    tell()
-                  }),
-                ),
-              signal,
-            ),
-          )
+          const of = { signals: flight.signals, detail: flight.detail, signal: 'gyro', axis } as const
+          const lane = await laneOf(of, from_s, to_s, LANE_COLUMNS, signal, (share) => {
+            done[index] = share
+            tell()
+          })
+          done[index] = 1
           return { side, axis, lane }
         }),
       )
-      const laneOf = (side: Side, axis: Axis) =>
+      const foundOf = (side: Side, axis: Axis) =>
         found.find((one) => one.side === side && one.axis === axis)?.lane ?? null
-      this.found = { a: perAxis((axis) => laneOf('a', axis)), b: perAxis((axis) => laneOf('b', axis)) }
+      this.found = { a: perAxis((axis) => foundOf('a', axis)), b: perAxis((axis) => foundOf('b', axis)) }
       this.#of = job
       if (this.range_db === null) {
         this.range_db = this.fitted_db = commonLevelRange(found.flatMap(({ lane }) => lane ?? []))

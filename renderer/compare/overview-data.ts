@@ -1,7 +1,7 @@
 import { AXES } from '../../workers/flight/axes.ts'
 import { motorChannels } from '../../workers/flight/signals.ts'
 import { columnsOf, columnSpans, type Columns } from '../../workers/reduce/columns.ts'
-import { GAP_MEDIANS } from '../../workers/signal/clock-breaks.ts'
+import { GAP_MEDIANS } from '../../workers/clock/clock.ts'
 import type { LoadedFlight } from './load-flight.ts'
 import type { Span } from './view.svelte.ts'
 

@@ -10,7 +10,7 @@ import {
   type Pixels,
   type Rgb,
 } from '../../workers/reduce/paint-spans.ts'
-import { GAP_MEDIANS } from '../../workers/signal/clock-breaks.ts'
+import { GAP_MEDIANS } from '../../workers/clock/clock.ts'
 import type { LoadedFlight } from './load-flight.ts'
 import type { Span } from './view.svelte.ts'
 

@@ -1,7 +1,10 @@
-import { rotorFrequency_hz, type RotorLineByThrottle } from '../../workers/comparison/rotor-line.ts'
+import { rotorFrequency_hz } from '../../workers/comparison/rotor-line.ts'
+import type { RotorOverlay as Found } from '../../workers/comparison/rotors.ts'
 import { speedChannels, type ChannelName } from '../../workers/flight/signals.ts'
 import { columnsOf, columnSpans } from '../../workers/reduce/columns.ts'
 import { folded_hz } from '../../workers/signal/motor-lines.ts'
+import type { Refused } from '../../workers/signal/result.ts'
+import { loadFacts, mergedFacts } from '../frequency/rotor-facts.ts'
 import { comparisonWorkers } from '../work/workers.ts'
 import type { Side } from './comparison.svelte.ts'
 import type { LoadedFlight } from './load-flight.ts'
@@ -15,59 +18,75 @@ export interface OverlayLine {
 /** Where the motors' lines come from. */
 export type OverlaySource = 'measured' | 'found' | 'none' | 'looking'
 
-/** Where the motors' lines lie in the spectrograms: from logged speeds, or found in the noise by throttle. */
-export class RotorOverlay {
-  /** Per flight what was found; undefined until somebody looked. */
-  #found = $state.raw<Readonly<Partial<Record<Side, RotorLineByThrottle | null>>>>({})
-  /** Pole pairs, for speeds logged as electrical ones. 7 is common practice for motors of this size, no source. */
-  polePairs = $state(7)
+/** What was found of a flight's rotors, and of which facts. */
+interface Looked {
+  readonly facts: string
+  readonly found: Found | Refused
+}
 
+/** Where the motors' lines lie in the spectrograms: what the frequency screen finds over the whole flight. */
+export class RotorOverlay {
+  #looked = $state.raw<Readonly<Partial<Record<Side, Looked>>>>({})
+
+  /** Looks for the lines of both flights, again when something else is said of their motors. */
   async look(flights: Readonly<Record<Side, LoadedFlight>>, signal: AbortSignal): Promise<void> {
     for (const side of ['a', 'b'] as const) {
-      const { signals } = flights[side]
-      if (speedChannels(signals).length > 0 || this.#found[side] !== undefined) continue
-      const line = await comparisonWorkers.run((worker) => worker.rotorLine(signals), signal)
-      this.#found = { ...this.#found, [side]: line }
+      const { signals, detail } = flights[side]
+      const facts = mergedFacts(detail, await loadFacts(detail))
+      const known = JSON.stringify(facts)
+      if (this.#looked[side]?.facts === known) continue
+      const found = await comparisonWorkers.run<Found | Refused>(
+        async (worker) => worker.rotors(signals, signals.t_s[0] ?? 0, signals.t_s.at(-1) ?? 0, facts),
+        signal,
+      )
+      this.#looked = { ...this.#looked, [side]: { facts: known, found } }
     }
   }
 
-  sourceOf(side: Side, flight: LoadedFlight): OverlaySource {
-    if (speedChannels(flight.signals).length > 0) return 'measured'
-    const found = this.#found[side]
-    return found === undefined ? 'looking' : found ? 'found' : 'none'
+  sourceOf(side: Side): OverlaySource {
+    const found = this.#looked[side]?.found
+    if (!found) return 'looking'
+    return found.kind === 'refused' ? 'none' : found.from === 'logged' ? 'measured' : 'found'
   }
 
-  /** True where a flight's speeds count the motor's pole pairs. */
-  isElectrical(flight: LoadedFlight): boolean {
-    return flight.signals.electricalSpeeds === true
+  /** How the lines were found and what to mind, or why there are none; empty until somebody looked. */
+  saysOf(side: Side): string {
+    const found = this.#looked[side]?.found
+    if (!found) return ''
+    return found.kind === 'refused' ? found.reason : [found.sentence, ...found.cautions].join(' ')
   }
 
   /** The lines over t0_s..t1_s of the flight's own clock, a value per column. */
   linesOf(side: Side, flight: LoadedFlight, t0_s: number, t1_s: number, columns: number): OverlayLine[] {
-    const speeds = speedChannels(flight.signals)
-    const poles = this.isElectrical(flight) ? this.polePairs : 1
-    const rotors =
-      speeds.length > 0
-        ? speeds.map((channel) =>
-            middles(flight, channel, t0_s, t1_s, columns).map((rpm) => rpm / 60 / poles),
-          )
-        : this.#byThrottle(side, flight, t0_s, t1_s, columns)
+    const found = this.#looked[side]?.found
+    if (found?.kind !== 'given') return []
     const { rate_hz } = flight.signals
-    return rotors.flatMap((turn_hz) =>
+    return turnsOf(found, flight, t0_s, t1_s, columns).flatMap((turn_hz) =>
       [1, 2].map((times) => ({
         double: times === 2,
         f_hz: turn_hz.map((hz) => (hz > 0 ? folded_hz(times * hz, rate_hz) : NaN)),
       })),
     )
   }
+}
 
-  #byThrottle(side: Side, flight: LoadedFlight, t0_s: number, t1_s: number, columns: number): Float32Array[] {
-    const line = this.#found[side]
-    if (!line) return []
+/** Turns a second per column: of each motor where speeds are logged, else of the line by throttle. */
+function turnsOf(
+  { byThrottle, polePairs }: Found,
+  flight: LoadedFlight,
+  t0_s: number,
+  t1_s: number,
+  columns: number,
+): Float32Array[] {
+  if (byThrottle)
     return [
-      middles(flight, 'throttle', t0_s, t1_s, columns).map((throttle) => rotorFrequency_hz(line, throttle)),
+      middles(flight, 'throttle', t0_s, t1_s, columns).map((throttle) =>
+        rotorFrequency_hz(byThrottle, throttle),
+      ),
     ]
-  }
+  return speedChannels(flight.signals).map((channel) =>
+    middles(flight, channel, t0_s, t1_s, columns).map((rpm) => rpm / 60 / (polePairs ?? 1)),
+  )
 }
 
 /** The middle of what a channel covers per column. */

@@ -4,6 +4,7 @@ import type { RotorOverlay } from '../../workers/comparison/rotors.ts'
 import type { SignalFrequency } from '../../workers/comparison/signal-frequency.ts'
 import type { ResponseByDemand } from '../../workers/response/by-demand.ts'
 import type { Refused } from '../../workers/signal/result.ts'
+import { niceRange } from '../../workers/ticks/ticks.ts'
 import { SIDES, type Side } from '../compare/comparison.svelte.ts'
 import type { Curve, Mark } from '../ui/chart.ts'
 
@@ -47,6 +48,33 @@ export function stepCurves(both: Both): Curve[] {
       },
     ]
   })
+}
+
+/** Tracking error in windows of a second on the common clock, or the lag in windows of four. */
+export function trackingCurves(both: Both, what: 'error' | 'lag', shift_s: (side: Side) => number): Curve[] {
+  return SIDES.flatMap((side): Curve[] => {
+    const { overTime } = both[side]
+    if (overTime.kind === 'refused') return []
+    const moved = (t_s: Float64Array) => t_s.map((t) => t + shift_s(side))
+    return [
+      what === 'error'
+        ? { side, name: 'tracking error', x: moved(overTime.t_s), y: overTime.rms_dps }
+        : { side, name: 'lag', x: moved(overTime.lagT_s), y: overTime.lag_ms },
+    ]
+  })
+}
+
+/** From 0, or the lowest value below it, to a round number that holds all curves. */
+export function rangeFromZero(curves: readonly Curve[]): { min: number; max: number } {
+  let [least, most] = [0, 0]
+  for (const { y } of curves)
+    for (let n = 0; n < y.length; n++) {
+      const value = y[n]!
+      if (value > most) most = value
+      if (value < least) least = value
+    }
+  const { min, max } = niceRange(least, most > least ? most : least + 1, 4)
+  return { min, max }
 }
 
 /** Size from the unfiltered to the filtered gyro, dB. */

@@ -1,20 +1,22 @@
 import type { FlightEvents } from '../../workers/comparison/flight-events.ts'
-import type { FrequencyComparison } from '../../workers/comparison/frequency.ts'
+import { sideBySide, type FrequencyComparison } from '../../workers/comparison/frequency.ts'
 import type { RotorFacts, RotorOverlay } from '../../workers/comparison/rotors.ts'
 import { channelsOf, SHOWN_SIGNALS, type ShownSignal } from '../../workers/comparison/shown-signals.ts'
-import type { SignalComparison } from '../../workers/comparison/signal-frequency.ts'
+import { differenceOf, type SignalComparison } from '../../workers/comparison/signal-frequency.ts'
 import type { Lane } from '../../workers/comparison/spectra.ts'
 import type { Axis } from '../../workers/flight/axes.ts'
 import { isProblem } from '../../workers/log/problems.ts'
 import type { ResponseByDemand } from '../../workers/response/by-demand.ts'
+import { commonSegments } from '../../workers/signal/noise-map.ts'
 import type { Refused } from '../../workers/signal/result.ts'
 import { undoStack } from '../commands/undo.svelte.ts'
 import { SIDES, type Comparison, type Side } from '../compare/comparison.svelte.ts'
 import type { LoadedFlight } from '../compare/load-flight.ts'
+import { laneOf } from '../work/lane-of.ts'
 import { Latest } from '../work/latest.ts'
 import { comparisonWorkers } from '../work/workers.ts'
 import { frequencyResults, type Asked } from './kept-frequency.ts'
-import { factsInSheet, keepFacts, loadFacts, NO_FACTS } from './rotor-facts.ts'
+import { keepFacts, loadFacts, mergedFacts, NO_FACTS } from './rotor-facts.ts'
 
 type Job = 'found' | 'shown' | 'lanes' | 'demand' | 'events' | 'rotors'
 
@@ -59,9 +61,8 @@ export class Frequency {
 
   /** What is taken for a flight's propellers and motors: what was said, else what its sheet says. */
   facts(side: Side, flight: LoadedFlight | null): RotorFacts {
-    const sheet = flight ? factsInSheet(flight.detail) : NO_FACTS
     const said = this.said[side]
-    return { blades: said.blades ?? sheet.blades, polePairs: said.polePairs ?? sheet.polePairs }
+    return flight ? mergedFacts(flight.detail, said) : said
   }
 
   async loadFacts({ a, b }: Comparison): Promise<void> {
@@ -93,11 +94,15 @@ export class Frequency {
     const asked = this.#asked(comparison)
     if (!asked) return
     const { axis } = this
-    const { a, b, offset_s, t0_s, t1_s } = asked
+    const segments = commonSegments(asked.a.signals.rate_hz, asked.b.signals.rate_hz)
     this.#ask('found', async () => {
-      this.found = await frequencyResults.response(asked, axis, () =>
-        this.#run((worker) => worker.frequency(a.signals, b.signals, offset_s, t0_s, t1_s, axis)),
-      )
+      this.found = await frequencyResults.response(asked, axis, async () => {
+        // A worker for each flight.
+        const { a, b } = await this.#ofBoth(asked, (flight, from_s, to_s, side) =>
+          this.#run((worker) => worker.frequency(flight.signals, axis, from_s, to_s, segments[side])),
+        )
+        return sideBySide(axis, a, b)
+      })
     })
     this.#ask('demand', async () => {
       this.demand = await this.#ofBoth(asked, (flight, from_s, to_s) =>
@@ -139,16 +144,20 @@ export class Frequency {
     const asked = this.#asked(comparison)
     if (!asked) return
     const { axis, signal } = this
-    const { a, b, offset_s, t0_s, t1_s } = asked
+    const segments = commonSegments(asked.a.signals.rate_hz, asked.b.signals.rate_hz)
     this.#ask('shown', async () => {
-      this.shown = await frequencyResults.signal(asked, axis, signal, () =>
-        this.#run((worker) => worker.signal(a.signals, b.signals, offset_s, t0_s, t1_s, axis, signal)),
-      )
+      this.shown = await frequencyResults.signal(asked, axis, signal, async () => {
+        const { a, b } = await this.#ofBoth(asked, (flight, from_s, to_s, side) =>
+          this.#run((worker) => worker.signal(flight.signals, axis, signal, from_s, to_s, segments[side])),
+        )
+        return { axis, signal, a, b, difference: differenceOf(a.noise, b.noise) }
+      })
     })
     this.#ask('lanes', async () => {
       this.lanes = await this.#ofBoth(asked, (flight, from_s, to_s) =>
-        frequencyResults.lane(flight, `${signal}.${axis}`, from_s, to_s, LANE_COLUMNS, () =>
-          this.#run((worker) => worker.signalLane(flight.signals, signal, axis, from_s, to_s, LANE_COLUMNS)),
+        laneOf(
+          { signals: flight.signals, detail: flight.detail, signal, axis },
+          ...([from_s, to_s, LANE_COLUMNS, this.#stop.signal] as const),
         ),
       )
     })

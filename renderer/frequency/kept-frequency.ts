@@ -4,18 +4,18 @@ import type { FlightEvents } from '../../workers/comparison/flight-events.ts'
 import { FREQUENCY_METHOD, type FrequencyComparison } from '../../workers/comparison/frequency.ts'
 import type { ShownSignal } from '../../workers/comparison/shown-signals.ts'
 import { SIGNAL_METHOD, type SignalComparison } from '../../workers/comparison/signal-frequency.ts'
-import type { Lane } from '../../workers/comparison/spectra.ts'
+import { LAG_METHOD, TRACKING_METHOD } from '../../workers/comparison/tracking-over-time.ts'
 import type { Axis } from '../../workers/flight/axes.ts'
 import { BUDGET_METHOD } from '../../workers/response/budget.ts'
 import { DEMAND_METHOD, type ResponseByDemand } from '../../workers/response/by-demand.ts'
 import { CLOSED_LOOP_METHOD } from '../../workers/response/closed-loop.ts'
 import { HEADROOM_METHOD } from '../../workers/response/headroom.ts'
 import { WASH_METHOD } from '../../workers/response/prop-wash.ts'
+import { LAG_CHECK_METHOD } from '../../workers/response/lag-check.ts'
 import { STEP_METHOD } from '../../workers/response/step-response.ts'
 import { DRIFT_METHOD } from '../../workers/response/throttle-events.ts'
 import type { LoadedFlight } from '../compare/load-flight.ts'
 import { keptOr } from '../work/kept-result.ts'
-import { laneOr } from '../work/lane-cache.ts'
 
 /** Both flights over a span of the common clock. */
 export interface Asked {
@@ -66,6 +66,10 @@ const axisSchema = v.looseObject({
   loop: orRefused(loopSchema),
   budget: orRefused(v.looseObject({ kind: v.literal('given'), parts: v.looseObject({}), total: v.number() })),
   filter: orRefused(v.looseObject({ kind: v.literal('given'), f_hz: doubles, size_db: doubles })),
+  lag: v.looseObject({ lag: orRefused(givenSchema), byPhase: orRefused(givenSchema) }),
+  overTime: orRefused(
+    v.looseObject({ kind: v.literal('given'), t_s: doubles, rms_dps: doubles, lag_ms: doubles }),
+  ),
 })
 /** Looser than the type: enough that what is kept is of the kind that the screen draws. */
 const as = <T>(schema: v.GenericSchema) => schema as unknown as v.GenericSchema<unknown, T>
@@ -101,7 +105,10 @@ const pairOf = ({ a, b, offset_s, t0_s, t1_s }: Asked) => ({
 export const frequencyResults = {
   response(asked: Asked, axis: Axis, compute: () => Promise<FrequencyComparison>) {
     const { parameters, ...pair } = pairOf(asked)
-    const versions = versionsOf(SIGNAL_METHOD, STEP_METHOD, CLOSED_LOOP_METHOD, BUDGET_METHOD)
+    const versions = versionsOf(
+      ...[SIGNAL_METHOD, STEP_METHOD, CLOSED_LOOP_METHOD, BUDGET_METHOD],
+      ...[LAG_METHOD, LAG_CHECK_METHOD, TRACKING_METHOD],
+    )
     return keptOr(
       {
         ...pair,
@@ -161,15 +168,5 @@ export const frequencyResults = {
       },
       compute,
     )
-  },
-  lane(
-    flight: LoadedFlight,
-    channel: string,
-    t0_s: number,
-    t1_s: number,
-    columns: number,
-    compute: () => Promise<Lane | null>,
-  ) {
-    return laneOr(flight.detail, channel, t0_s, t1_s, columns, compute)
   },
 }

@@ -37,6 +37,18 @@ export function remarksOn(rows: readonly ResultRow[]): string[] {
 
 const bothOf = <T>(make: (side: Side) => T): PerSide<T> => ({ a: make('a'), b: make('b') })
 
+/** How long the gyro comes after the setpoint, told in two ways. */
+export function lagRows(both: Both): ResultRow[] {
+  return [
+    { name: 'Lag, by correlation', results: bothOf((side) => both[side].lag.lag), digits: 2 },
+    {
+      name: 'Lag, by the slope of the phase',
+      results: bothOf((side) => both[side].lag.byPhase),
+      ...{ digits: 2, counts: 'segments' },
+    },
+  ]
+}
+
 /** What both gyros show of the filters. */
 export function filterRows(both: Both): ResultRow[] {
   const of = (name: 'delay' | 'corner') =>

@@ -28,5 +28,10 @@ export async function keepFacts(detail: FlightDetail, facts: RotorFacts): Promis
   await call('kept.set', { key: keyOf(detail), value: JSON.stringify(facts) })
 }
 
-export const factsInSheet = (detail: FlightDetail): RotorFacts =>
-  rotorFactsInSheet(sheetOfFlight(detail).settings)
+/** What was said where something was, else what the sheet says. */
+export function mergedFacts(detail: FlightDetail, said: RotorFacts): RotorFacts {
+  const sheet = factsInSheet(detail)
+  return { blades: said.blades ?? sheet.blades, polePairs: said.polePairs ?? sheet.polePairs }
+}
+
+const factsInSheet = (detail: FlightDetail): RotorFacts => rotorFactsInSheet(sheetOfFlight(detail).settings)

@@ -1,4 +1,4 @@
-import { proxy, transfer } from 'comlink'
+import { transfer } from 'comlink'
 import type { PictureRequest } from '../../workers/comparison/build-picture.ts'
 import { AXES, perAxis, type Axis, type PerAxis } from '../../workers/flight/axes.ts'
 import type { Lane } from '../../workers/comparison/spectra.ts'
@@ -6,6 +6,7 @@ import { transferables, type ComparisonPicture } from '../../workers/picture/mod
 import type { ShareDocument } from '../../workers/share/document.ts'
 import type { LoadedFlight } from '../compare/load-flight.ts'
 import { dayInWords } from '../logbook/words.ts'
+import { laneOf } from '../work/lane-of.ts'
 import { comparisonWorkers, pictureWorkers } from '../work/workers.ts'
 import { pictureFonts } from './picture-fonts.ts'
 
@@ -34,16 +35,14 @@ export async function computeSpan(
   axes: readonly Axis[],
   signal: AbortSignal,
 ): Promise<SpanNumbers> {
-  const noProgress = proxy(() => {})
   const lanesOf = async (flight: LoadedFlight, shift_s: number): Promise<PerAxis<Lane | null>> => {
     if (axes.length === 0) return NO_LANES
     const found = await Promise.all(
       AXES.map((axis) =>
         axes.includes(axis)
-          ? comparisonWorkers.run(
-              (worker) =>
-                worker.lane(flight.signals, axis, t0_s - shift_s, t1_s - shift_s, LANE_COLUMNS, noProgress),
-              signal,
+          ? laneOf(
+              { signals: flight.signals, detail: flight.detail, signal: 'gyro', axis },
+              ...([t0_s - shift_s, t1_s - shift_s, LANE_COLUMNS, signal] as const),
             )
           : null,
       ),

@@ -3,19 +3,13 @@
  * looking, which flight repeats the settings of another. Every change is undoable, also when its screen is gone.
  */
 import * as v from 'valibot'
+import { editsKey, editsSchema } from '../../electron/desk/contract/edits.ts'
 import type { FlightDetail } from '../../electron/desk/contract/schemas.ts'
-import { MANOEUVRE_KINDS, type ManoeuvreEdit } from '../../workers/manoeuvre/manoeuvre.ts'
+import type { ManoeuvreEdit } from '../../workers/manoeuvre/manoeuvre.ts'
 import { MEASURE_IDS, type MeasureId } from '../../workers/verdict/measures.ts'
 import { undoStack } from '../commands/undo.svelte.ts'
 import { call } from '../desk/client.ts'
 
-const editsSchema = v.array(
-  v.object({
-    id: v.string(),
-    kind: v.exactOptional(v.picklist(MANOEUVRE_KINDS)),
-    leaveOut: v.exactOptional(v.boolean()),
-  }),
-)
 const deltasSchema = v.record(v.picklist(MEASURE_IDS), v.pipe(v.number(), v.finite(), v.gtValue(0)))
 const declaredSchema = v.object({
   deltas: deltasSchema,
@@ -46,12 +40,10 @@ export interface Choice<T> {
 }
 
 /** Edits belong to a flight's samples: to its log and, where it is a part of it, to that part. */
-export function editsOf({
-  contentHash,
-  span,
-}: Pick<FlightDetail, 'contentHash' | 'span'>): Choice<readonly ManoeuvreEdit[]> {
-  const part = span ? `/${span.t0_s}-${span.t1_s}` : ''
-  return { key: `manoeuvres/${contentHash}${part}`, schema: editsSchema, usual: [] }
+export function editsOf(
+  flight: Pick<FlightDetail, 'contentHash' | 'span'>,
+): Choice<readonly ManoeuvreEdit[]> {
+  return { key: editsKey(flight), schema: editsSchema, usual: [] }
 }
 
 export const DECLARED: Choice<Declared> = {

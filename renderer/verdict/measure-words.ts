@@ -10,6 +10,16 @@ export function effectText({ effect, interval, digits, unit }: MeasureVerdict): 
   return `${formatSigned(effect, digits)}${range} ${unit}`.trim()
 }
 
+/** "3.1 [0.8, 5.4]": what the same settings differ by, with that difference's own interval. */
+export function floorText({ floor, floorRange, digits }: MeasureVerdict): string {
+  if (floor === null) return '–'
+  // Verdicts that were kept before the interval was have none.
+  const range = floorRange
+    ? ` [${formatFixed(floorRange.low, digits)}, ${formatFixed(floorRange.high, digits)}]`
+    : ''
+  return `${formatFixed(floor, digits)}${range}`
+}
+
 export function pairsText({ pairs, pairsNeeded, from }: MeasureVerdict): string {
   if (from === 'flights') return 'whole flights'
   return pairsNeeded === null ? String(pairs) : `${pairs} of about ${pairsNeeded}`

@@ -4,6 +4,7 @@ import { isProblem } from '../../workers/log/problems.ts'
 import type { ManoeuvreEdit, ManoeuvreKind } from '../../workers/manoeuvre/manoeuvre.ts'
 import type { Comparison as Verdict, MeasureKey, Pair } from '../../workers/verdict/comparison.ts'
 import { VERDICT_MEASURES, type MeasureId } from '../../workers/verdict/measures.ts'
+import { REPEAT_METHOD } from '../../workers/verdict/repeat.ts'
 import { USUAL_HEADLINE } from '../../workers/verdict/rules.ts'
 import type { Watch } from '../../workers/verdict/stick-or-rest.ts'
 import type { Side } from '../compare/comparison.svelte.ts'
@@ -114,7 +115,12 @@ export class VerdictOf {
       const options = { edits: this.edits, deltas, adjust, ...(headline ? { headline } : {}) }
       const kept = {
         ...options,
-        repeat: repeat && { ...identityOf(this.repeat!.flight), of: repeat.of, edits: repeat.edits },
+        repeat: repeat && {
+          ...identityOf(this.repeat!.flight),
+          of: repeat.of,
+          edits: repeat.edits,
+          method: REPEAT_METHOD.version,
+        },
       }
       const found = await verdictOr(a, b, kept, () =>
         comparisonWorkers.run(

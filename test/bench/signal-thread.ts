@@ -1,16 +1,18 @@
 import { parentPort } from 'node:worker_threads'
-import { AXES, perAxis, type PerAxis } from '../../workers/flight/axes.ts'
-import { errorBudget } from '../../workers/response/budget.ts'
-import { closedLoop } from '../../workers/response/closed-loop.ts'
-import { motorLimits } from '../../workers/response/headroom.ts'
-import { lag } from '../../workers/response/lag.ts'
-import { trackingTrace } from '../../workers/response/sliding.ts'
-import { stepResponse } from '../../workers/response/step-response.ts'
-import { throttleEvents } from '../../workers/response/throttle-events.ts'
-import { trackingError } from '../../workers/response/tracking.ts'
-import { noiseMap } from '../../workers/signal/noise-map.ts'
-import { spectrogram, spectrogramLayout } from '../../workers/signal/spectrogram.ts'
-import { welch } from '../../workers/signal/welch.ts'
+import { demandOf } from '../../workers/comparison/demand.ts'
+import { flightEvents } from '../../workers/comparison/flight-events.ts'
+import { measureFlight } from '../../workers/comparison/flight-measures.ts'
+import { axisFrequency } from '../../workers/comparison/frequency.ts'
+import { rotorOverlay } from '../../workers/comparison/rotors.ts'
+import type { ShownSignal } from '../../workers/comparison/shown-signals.ts'
+import { signalFrequency } from '../../workers/comparison/signal-frequency.ts'
+import { signalLane } from '../../workers/comparison/spectra.ts'
+import { AXES, perAxis } from '../../workers/flight/axes.ts'
+import type { FlightSignals } from '../../workers/flight/signals.ts'
+import { commonSegments } from '../../workers/signal/noise-map.ts'
+import { rotorFactsInSheet, sheetDelays } from '../../workers/signal/sheet-delays.ts'
+import type { SheetEntry } from '../../workers/signal/sheet-filters.ts'
+import { spectrogram } from '../../workers/signal/spectrogram.ts'
 
 /** Half of the frames of three axes' spectrograms. */
 export interface SpectrogramWork {
@@ -24,14 +26,18 @@ export interface SpectrogramWork {
   readonly rate_hz: number
 }
 
-/** Everything for one flight. */
+/** Everything for one flight, by the functions that the window and the report call. */
 export interface FlightWork {
   readonly kind: 'flight'
-  readonly setpoint: PerAxis<Float32Array>
-  readonly gyro: PerAxis<Float32Array>
-  readonly throttle: Float32Array
-  readonly motors: readonly Float32Array[]
-  readonly rate_hz: number
+  readonly signals: FlightSignals
+  readonly settings: readonly SheetEntry[]
+}
+
+/** Spectra, noise map and spectrogram of one more signal of all axes, as the frequency screen shows it when it is chosen. */
+export interface SignalWork {
+  readonly kind: 'signal'
+  readonly signals: FlightSignals
+  readonly signal: ShownSignal
 }
 
 /** What a thread says at its end: the time it had a processor for itself. */
@@ -40,9 +46,12 @@ export interface Done {
   readonly processor_ms: number
 }
 
-parentPort!.on('message', (work: SpectrogramWork | FlightWork) => {
+export type Work = SpectrogramWork | FlightWork | SignalWork
+
+parentPort!.on('message', (work: Work) => {
   const before = process.threadCpuUsage()
   if (work.kind === 'spectrogram') computeLevels(work)
+  else if (work.kind === 'signal') computeSignal(work)
   else computeFlight(work)
   const { user, system } = process.threadCpuUsage(before)
   const done: Done = { kind: 'done', processor_ms: (user + system) / 1000 }
@@ -61,22 +70,31 @@ function computeLevels({ shared, levels, from, to, frames, rate_hz }: Spectrogra
   }
 }
 
-function computeFlight({ setpoint, gyro, throttle, motors, rate_hz }: FlightWork): void {
-  for (const axis of AXES) trackingError(setpoint[axis], gyro[axis])
+/** Columns of a spectrogram in a wide window. */
+const COLUMNS = 900
+
+function computeFlight({ signals, settings }: FlightWork): void {
+  const { rate_hz, t_s } = signals
+  const end_s = t_s.at(-1)!
+  measureFlight(signals, 0, end_s)
   parentPort!.postMessage({ kind: 'first' })
-  const limited = motorLimits(motors).atTop
-  const fits = perAxis((axis) => {
-    const series = { setpoint: setpoint[axis], gyro: gyro[axis], rate_hz }
-    lag(series.setpoint, series.gyro, { rate_hz })
-    trackingTrace(series)
-    errorBudget(series)
-    welch(gyro[axis], { rate_hz, segment: 2048, single: true })
-    noiseMap(gyro[axis], throttle, { rate_hz, segment: 256 })
-    spectrogram(gyro[axis], { rate_hz, ...spectrogramLayout(rate_hz, gyro[axis].length) })
-    const response = stepResponse({ ...series, limited })
-    if (response.kind === 'refused') return null
-    closedLoop(response.spectra)
-    return response.fit
+  const responses = perAxis((axis) => {
+    // Spectra of gyro and error, noise map, what the filters do, step, closed loop, error budget, lag, windows over time.
+    const found = axisFrequency(signals, axis, 0, end_s, commonSegments(rate_hz, rate_hz).a)
+    demandOf(signals, 0, end_s, axis)
+    signalLane(signals, 'gyro', axis, 0, end_s, COLUMNS)
+    return found.response
   })
-  throttleEvents({ throttle, gyro, setpoint, rate_hz, fits })
+  flightEvents(signals, 0, end_s, responses)
+  rotorOverlay(signals, 0, end_s, rotorFactsInSheet(settings))
+  sheetDelays(settings, rate_hz)
+}
+
+function computeSignal({ signals, signal }: SignalWork): void {
+  const end_s = signals.t_s.at(-1)!
+  const segment = commonSegments(signals.rate_hz, signals.rate_hz).a
+  for (const axis of AXES) {
+    signalFrequency(signals, axis, signal, 0, end_s, segment)
+    signalLane(signals, signal, axis, 0, end_s, COLUMNS)
+  }
 }

@@ -24,6 +24,10 @@ test('spectra, response and noise of both flights, axis by axis', async ({ page 
   await expect(page.getByRole('region', { name: 'Noise by throttle' }).locator('canvas')).toHaveCount(3)
   await expect(page.getByRole('row', { name: /Whole error/ })).toContainText(/\d\d\.\d/)
 
+  const overTime = page.getByRole('region', { name: 'Tracking over time' })
+  await expect(overTime.locator('path.line')).toHaveCount(4)
+  await expect(page.getByRole('row', { name: /Lag, by the slope of the phase/ })).toContainText(/\d+\.\d\d/)
+
   // The 24 Hz line of the craft (data/README.md) stands out between 22 and 28 Hz.
   await spectrum.getByText('Numbers').click()
   const values = await spectrum
@@ -52,5 +56,8 @@ test('what can not be given says why, and the rest is shown', async ({ page }) =
   await page.getByRole('button', { name: 'Frequency' }).click()
   const response = page.getByRole('region', { name: 'Step response' })
   await expect(response).toContainText('B: The log holds no setpoint for this axis.')
+  await expect(page.getByRole('region', { name: 'Tracking over time' })).toContainText(
+    'B: The log holds no setpoint',
+  )
   await expect(page.getByRole('region', { name: 'Gyro spectrum' }).locator('path.line')).toHaveCount(2)
 })

@@ -188,6 +188,12 @@ test('a repeat flight is chosen, sets the floor in words and numbers, and is rem
   await dialog.getByRole('button', { name: 'Higher I limit repeats A' }).click()
   await expect(page.getByText(/is\s+the\s+floor\s+of\s+\d+\s+measures/)).toBeVisible({ timeout: 60_000 })
   await expect(page.getByText(/one repeat of A \(\d+ pairs/)).toBeVisible()
+  // The floor is an estimate as well: with its own interval, and from how few pairs.
+  await expect(page.getByRole('columnheader', { name: 'Floor [interval]' })).toBeVisible()
+  await expect(page.getByRole('row', { name: /roll Lag/ }).first()).toContainText(
+    /\d\.\d \[−?\d+\.\d, \d+\.\d\]/,
+  )
+  await expect(page.getByText(/Fewest behind a floor: \d+ pairs/)).toBeVisible()
   const row = measure(page, /^roll Lag/)
   await expect(row).toContainText('better')
   await expect(page.getByRole('columnheader', { name: 'Floor' })).toBeVisible()

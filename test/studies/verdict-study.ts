@@ -2,7 +2,7 @@
  * The slow study of the verdict on simulated flights whose truth is known. Prints one line a seed and the summary at
  * the end, and writes the summary when told where to:
  *
- *     npm exec -- node test/studies/verdict-study.ts --seeds 200 --out test/fixtures/verdict/study.json
+ *     npm exec -- node test/studies/verdict-study.ts --first 1001 --seeds 200 --out test/fixtures/verdict/study.json
  *
  * About six seconds of one core a seed; the file is written anew after each seed, so that a study may be stopped. `--first N` starts at another seed. What must hold stands in
  * test/unit/verdict/study.test.ts, which also runs a few seeds of its own.

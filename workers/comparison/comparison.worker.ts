@@ -13,16 +13,16 @@ import { watchFlight } from '../verdict/watch-flight.ts'
 import { excerptCsv, type ExcerptRequest } from '../share/excerpt.ts'
 import { alignable } from './alignable.ts'
 import { measureSpan } from './flight-measures.ts'
-import { frequencyOf } from './frequency.ts'
+import { axisFrequency } from './frequency.ts'
 import { demandOf } from './demand.ts'
 import { flightEvents } from './flight-events.ts'
 import { laneDifference } from './lane-difference.ts'
+import { laneTiles, type LaneLayout } from './lane-tiles.ts'
 import { buffersOf, prepareFlight } from './prepare-flight.ts'
-import { rotorLineByThrottle } from './rotor-line.ts'
 import { rotorOverlay, type RotorFacts } from './rotors.ts'
 import type { ShownSignal } from './shown-signals.ts'
-import { signalFrequencyOf } from './signal-frequency.ts'
-import { signalLane, spectrogramLane, type Lane } from './spectra.ts'
+import { signalFrequency } from './signal-frequency.ts'
+import type { Lane } from './spectra.ts'
 
 /** What the window asks its comparison workers. Bulk goes by transfer, or shared where the window may share. */
 const api = {
@@ -36,19 +36,18 @@ const api = {
   measure(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number) {
     return measureSpan(a, b, offset_s, t0_s, t1_s)
   },
-  frequency(a: FlightSignals, b: FlightSignals, offset_s: number, t0_s: number, t1_s: number, axis: Axis) {
-    return frequencyOf(a, b, offset_s, t0_s, t1_s, axis)
+  frequency(signals: FlightSignals, axis: Axis, t0_s: number, t1_s: number, mapSegment: number) {
+    return axisFrequency(signals, axis, t0_s, t1_s, mapSegment)
   },
   signal(
-    a: FlightSignals,
-    b: FlightSignals,
-    offset_s: number,
-    t0_s: number,
-    t1_s: number,
+    signals: FlightSignals,
     axis: Axis,
     signal: ShownSignal,
+    t0_s: number,
+    t1_s: number,
+    mapSegment: number,
   ) {
-    return signalFrequencyOf(a, b, offset_s, t0_s, t1_s, axis, signal)
+    return signalFrequency(signals, axis, signal, t0_s, t1_s, mapSegment)
   },
   demand(signals: FlightSignals, t0_s: number, t1_s: number, axis: Axis) {
     return demandOf(signals, t0_s, t1_s, axis)
@@ -59,16 +58,19 @@ const api = {
   rotors(signals: FlightSignals, t0_s: number, t1_s: number, facts: RotorFacts) {
     return rotorOverlay(signals, t0_s, t1_s, facts)
   },
-  signalLane(
+  laneTiles(
     signals: FlightSignals,
     signal: ShownSignal,
     axis: Axis,
-    t0_s: number,
-    t1_s: number,
-    columns: number,
+    layout: LaneLayout,
+    tiles: readonly number[],
+    onProgress: (done: number) => void,
   ) {
-    const lane = signalLane(signals, signal, axis, t0_s, t1_s, columns)
-    return lane && transfer(lane, [lane.t_s.buffer, lane.f_hz.buffer, lane.level_db.buffer] as ArrayBuffer[])
+    const made = laneTiles(signals, signal, axis, layout, tiles, onProgress)
+    return (
+      made &&
+      transfer(made, made.flatMap(({ t_s, level_db }) => [t_s.buffer, level_db.buffer]) as ArrayBuffer[])
+    )
   },
   verdict(
     a: FlightSignals,
@@ -88,17 +90,6 @@ const api = {
   watch(signals: FlightSignals) {
     return watchFlight(signals)
   },
-  lane(
-    signals: FlightSignals,
-    axis: Axis,
-    t0_s: number,
-    t1_s: number,
-    columns: number,
-    onProgress: (done: number) => void,
-  ) {
-    const lane = spectrogramLane(signals, axis, t0_s, t1_s, columns, { onProgress })
-    return lane && transfer(lane, [lane.t_s.buffer, lane.f_hz.buffer, lane.level_db.buffer] as ArrayBuffer[])
-  },
   laneDifference(
     a: Lane,
     b: Lane,
@@ -110,9 +101,6 @@ const api = {
   ) {
     const lane = laneDifference(a, b, offset_s, t0_s, t1_s, columns, rows)
     return transfer(lane, [lane.difference_db.buffer])
-  },
-  rotorLine(signals: FlightSignals) {
-    return rotorLineByThrottle(signals)
   },
 }
 export type ComparisonApi = typeof api

@@ -1,17 +1,14 @@
 import type { Axis } from '../flight/axes.ts'
-import { motorChannels, type FlightSignals } from '../flight/signals.ts'
-import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
+import type { FlightSignals } from '../flight/signals.ts'
 import { DEMAND_METHOD, responseByDemand, type ResponseByDemand } from '../response/by-demand.ts'
-import { motorLimits } from '../response/headroom.ts'
-import { clockBreaks } from '../signal/clock-breaks.ts'
 import { refused } from '../signal/result.ts'
+import { flightPart } from './flight-part.ts'
 
 /** Step responses of one axis to small and to large demands over t0_s..t1_s of the flight's own clock. */
 export function demandOf(signals: FlightSignals, t0_s: number, t1_s: number, axis: Axis): ResponseByDemand {
-  const from = firstAtOrAfter(signals.t_s, t0_s)
-  const to = firstAfter(signals.t_s, t1_s)
-  const setpoint = signals.channels[`setpoint.${axis}`]?.subarray(from, to)
-  const gyro = signals.channels[`gyro.${axis}`]?.subarray(from, to)
+  const part = flightPart(signals, t0_s, t1_s)
+  const setpoint = part.samples(`setpoint.${axis}`)
+  const gyro = part.samples(`gyro.${axis}`)
   const { rate_hz } = signals
   if (!setpoint || !gyro || setpoint.length === 0 || !(rate_hz > 0)) {
     const why =
@@ -21,12 +18,11 @@ export function demandOf(signals: FlightSignals, t0_s: number, t1_s: number, axi
     const none = refused(why, { method: DEMAND_METHOD })
     return { split_dps: 0, small: none, large: none }
   }
-  const motors = motorChannels(signals).map((name) => signals.channels[name]!.subarray(from, to))
   return responseByDemand({
     setpoint,
     gyro,
     rate_hz,
-    breaks: clockBreaks(signals.t_s.subarray(from, to)),
-    ...(motors.length > 0 ? { limited: motorLimits(motors).atTop } : {}),
+    breaks: part.breaks,
+    ...(part.limits ? { limited: part.limits.atTop } : {}),
   })
 }

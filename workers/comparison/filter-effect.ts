@@ -1,11 +1,11 @@
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
 import { Problem } from '../log/problems.ts'
-import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
 import { closedLoop } from '../response/closed-loop.ts'
-import { clockBreaks } from '../signal/clock-breaks.ts'
 import { coherence, crossSpectra, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
+import { decimated } from '../signal/decimate.ts'
 import { given, refused, type Basis, type Refused, type Result } from '../signal/result.ts'
+import { flightPart } from './flight-part.ts'
 
 /** What the craft's filters do to the gyro, from both logged. */
 export interface FilterEffect {
@@ -22,12 +22,14 @@ export interface FilterEffect {
   readonly corner: Result<number>
 }
 
-export const FILTER_METHOD = { id: 'filter-effect', version: 1 }
+export const FILTER_METHOD = { id: 'filter-effect', version: 2 }
 /** The delay is that of movements up to here: what the sticks ask for, far below any filter's corner. */
 const SLOW_HZ = 25
 /** Long segments: slow movements are strong, and leak into faster ones, whose delay would come out too short. */
 const DELAY_SEGMENT_S = 4
 const SIZE_SEGMENT_S = 1
+/** Fast enough for movements of 25 Hz: what folds there is all but gone from the means. */
+const DELAY_RATE_HZ = 500
 /** Coherence from which a size is read off (own limit, no source). */
 const LEAST_COHERENCE = 0.7
 /** Bins averaged to either side for the size. */
@@ -46,30 +48,49 @@ export function filterEffect(
   t1_s: number,
 ): FilterEffect | Refused {
   const basis = { method: FILTER_METHOD }
-  const from = firstAtOrAfter(signals.t_s, t0_s)
-  const to = firstAfter(signals.t_s, t1_s)
-  const before = signals.channels[`unfiltered.${axis}`]?.subarray(from, to)
-  const after = signals.channels[`gyro.${axis}`]?.subarray(from, to)
+  const part = flightPart(signals, t0_s, t1_s)
+  const before = part.samples(`unfiltered.${axis}`)
+  const after = part.samples(`gyro.${axis}`)
   if (!before || !after) return refused('The log holds no unfiltered gyro beside the filtered one.', basis)
   if (!(signals.rate_hz > 0)) return refused('The flight has no samples in this span.', basis)
   try {
-    const breaks = clockBreaks(signals.t_s.subarray(from, to))
+    const { breaks } = part
     const u = differenced(before)
     const y = differenced(after)
-    const spectraOf = (segment_s: number) => {
-      const segment = 2 ** Math.round(Math.log2(segment_s * signals.rate_hz))
-      return crossSpectra(u, y, { rate_hz: signals.rate_hz, segment, breaks, single: true })
-    }
-    const slow = closedLoop(upTo(spectraOf(DELAY_SEGMENT_S), SLOW_HZ)).phaseDelay
-    return { kind: 'given', ...sizeOf(spectraOf(SIZE_SEGMENT_S)), delay: { ...slow, ...basis } }
+    const size = spectraOf(u, y, signals.rate_hz, breaks, SIZE_SEGMENT_S)
+    // Means of both leave what lies between them alone, and far fewer samples.
+    const factor = Math.max(1, Math.floor(signals.rate_hz / DELAY_RATE_HZ))
+    const means = decimated(u, factor, breaks)
+    const slow = spectraOf(
+      means.samples,
+      decimated(y, factor, breaks).samples,
+      signals.rate_hz / factor,
+      means.breaks,
+      DELAY_SEGMENT_S,
+    )
+    const { phaseDelay } = closedLoop(upTo(slow, SLOW_HZ))
+    return { kind: 'given', ...sizeOf(size), delay: { ...phaseDelay, ...basis } }
   } catch (error) {
     if (error instanceof Problem) return refused(error.message, basis)
     throw error
   }
 }
 
+function spectraOf(
+  u: ArrayLike<number>,
+  y: ArrayLike<number>,
+  rate_hz: number,
+  breaks: ArrayLike<number>,
+  segment_s: number,
+): CrossSpectra {
+  const segment = 2 ** Math.round(Math.log2(segment_s * rate_hz))
+  return crossSpectra(u, y, { rate_hz, segment, breaks, single: true })
+}
+
 function differenced(values: Float32Array): Float32Array {
-  return values.map((value, n) => (n > 0 ? value - values[n - 1]! : 0))
+  const steps = new Float32Array(values.length)
+  for (let n = 1; n < values.length; n++) steps[n] = values[n]! - values[n - 1]!
+  return steps
 }
 
 function upTo(spectra: CrossSpectra, top_hz: number): CrossSpectra {

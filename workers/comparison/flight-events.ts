@@ -1,12 +1,11 @@
 import { AXES, perAxis, type Axis, type PerAxis } from '../flight/axes.ts'
-import { motorChannels, type FlightSignals } from '../flight/signals.ts'
-import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
-import { headroom, motorLimits, type Headroom } from '../response/headroom.ts'
+import type { FlightSignals } from '../flight/signals.ts'
+import { headroom, type Headroom } from '../response/headroom.ts'
 import { stepResponse, type StepResponse } from '../response/step-response.ts'
 import { DRIFT_METHOD, throttleEvents } from '../response/throttle-events.ts'
 import { WASH_METHOD } from '../response/prop-wash.ts'
-import { clockBreaks } from '../signal/clock-breaks.ts'
 import { refused, type Refused, type Result } from '../signal/result.ts'
+import { flightPart } from './flight-part.ts'
 
 /** What throttle movements did to a flight, and what the motors had left. */
 export interface FlightEvents {
@@ -31,13 +30,10 @@ export function flightEvents(
   t1_s: number,
   known: PerAxis<StepResponse | Refused> | null = null,
 ): FlightEvents {
-  const from = firstAtOrAfter(signals.t_s, t0_s)
-  const to = firstAfter(signals.t_s, t1_s)
-  const part = (name: keyof FlightSignals['channels']) => signals.channels[name]?.subarray(from, to)
-  const motors = motorChannels(signals).map((name) => part(name)!)
-  const limits = motors.length > 0 ? motorLimits(motors) : null
+  const part = flightPart(signals, t0_s, t1_s)
+  const { from, to, limits } = part
   const room = headroom(limits, 0, to - from)
-  const throttle = part('throttle')
+  const throttle = part.samples('throttle')
   const without = missing(signals, throttle)
   if (without !== null || !throttle || to - from < 2 || !(signals.rate_hz > 0)) {
     const why = without ?? 'The flight has no samples in this span.'
@@ -50,9 +46,9 @@ export function flightEvents(
       headroom: room,
     }
   }
-  const breaks = clockBreaks(signals.t_s.subarray(from, to))
+  const { breaks } = part
   const { rate_hz } = signals
-  const of = (kind: 'gyro' | 'setpoint') => perAxis((axis: Axis) => part(`${kind}.${axis}`)!)
+  const of = (kind: 'gyro' | 'setpoint') => perAxis((axis: Axis) => part.samples(`${kind}.${axis}`)!)
   const gyro = of('gyro')
   const setpoint = of('setpoint')
   const fits = perAxis((axis) => {

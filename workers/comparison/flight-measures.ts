@@ -1,8 +1,7 @@
 import { AXES, perAxis, type Axis, type PerAxis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
-import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
-import { lag } from '../response/lag.ts'
 import { rms, trackingError } from '../response/tracking.ts'
+import { flightPart, type FlightPart } from './flight-part.ts'
 
 /** A number with its reason: `value` is null when it can't be given, and `reason` then says why in words. */
 export interface Measured {
@@ -36,13 +35,12 @@ const refused = (reason: string): Measured => ({ value: null, reason })
  * recorded; NaN takes no part. What can't be given says why.
  */
 export function measureFlight(signals: FlightSignals, t0_s: number, t1_s: number): PerAxis<AxisMeasures> {
-  const from = firstAtOrAfter(signals.t_s, t0_s)
-  const to = firstAfter(signals.t_s, t1_s)
-  return perAxis((axis) => measureAxis(signals, axis, from, to))
+  const part = flightPart(signals, t0_s, t1_s)
+  return perAxis((axis) => measureAxis(part, axis))
 }
 
-function measureAxis(signals: FlightSignals, axis: Axis, from: number, to: number): AxisMeasures {
-  const samples = to - from
+function measureAxis(part: FlightPart, axis: Axis): AxisMeasures {
+  const samples = part.to - part.from
   const nothing = (reason: string): AxisMeasures => ({
     gyroRms_dps: refused(reason),
     trackingRms_dps: refused(reason),
@@ -53,14 +51,14 @@ function measureAxis(signals: FlightSignals, axis: Axis, from: number, to: numbe
     samples,
   })
   if (samples <= 0) return nothing('The flight has no samples in this span.')
-  const gyro = signals.channels[`gyro.${axis}`]?.subarray(from, to)
+  const gyro = part.samples(`gyro.${axis}`)
   if (!gyro) return nothing('The log holds no gyro for this axis.')
   const gyroRms = rms(gyro)
   const gyroRms_dps = Number.isNaN(gyroRms) ? refused('The gyro has no values in this span.') : given(gyroRms)
-  const setpoint = signals.channels[`setpoint.${axis}`]?.subarray(from, to)
+  const setpoint = part.samples(`setpoint.${axis}`)
   if (!setpoint) return { ...nothing('The log holds no setpoint for this axis.'), gyroRms_dps }
   const error = trackingError(setpoint, gyro)
-  const delay = lag(setpoint, gyro, { rate_hz: signals.rate_hz, t_s: signals.t_s.subarray(from, to) })
+  const delay = part.lag(axis)
   return {
     gyroRms_dps,
     trackingRms_dps:

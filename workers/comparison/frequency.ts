@@ -1,16 +1,16 @@
 import type { Axis } from '../flight/axes.ts'
-import { motorChannels, type FlightSignals } from '../flight/signals.ts'
-import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
+import type { FlightSignals } from '../flight/signals.ts'
 import { errorBudget, type ErrorBudget } from '../response/budget.ts'
 import { closedLoop, type ClosedLoop } from '../response/closed-loop.ts'
-import { motorLimits } from '../response/headroom.ts'
 import { stepResponse, type StepResponse } from '../response/step-response.ts'
-import { clockBreaks } from '../signal/clock-breaks.ts'
 import { commonSegments, type NoiseDifference, type NoiseMap } from '../signal/noise-map.ts'
 import { refused, type Refused } from '../signal/result.ts'
 import type { WelchSpectrum } from '../signal/welch.ts'
 import { filterEffect, type FilterEffect } from './filter-effect.ts'
+import { flightPart } from './flight-part.ts'
+import { errorOf } from './shown-signals.ts'
 import { differenceOf, signalFrequency, spectrumOrReason } from './signal-frequency.ts'
+import { lagTwice, trackingOverTime, type LagTwice, type TrackingOverTime } from './tracking-over-time.ts'
 
 /** What one axis of one flight shows over frequency; what can't be given says why. */
 export interface AxisFrequency {
@@ -24,6 +24,8 @@ export interface AxisFrequency {
   readonly budget: ErrorBudget | Refused
   /** From the unfiltered to the filtered gyro. */
   readonly filter: FilterEffect | Refused
+  readonly lag: LagTwice
+  readonly overTime: TrackingOverTime | Refused
 }
 
 /** One axis of both flights, on resolutions that can be compared. */
@@ -34,7 +36,7 @@ export interface FrequencyComparison {
   readonly difference: NoiseDifference | Refused
 }
 
-export const FREQUENCY_METHOD = { id: 'frequency', version: 2 }
+export const FREQUENCY_METHOD = { id: 'frequency', version: 3 }
 const refuse = (reason: string) => refused(reason, { method: FREQUENCY_METHOD })
 
 /**
@@ -53,8 +55,14 @@ export function frequencyOf(
   const segments = commonSegments(a.rate_hz, b.rate_hz)
   const ofA = axisFrequency(a, axis, t0_s, t1_s, segments.a)
   const ofB = axisFrequency(b, axis, t0_s - offset_s, t1_s - offset_s, segments.b)
-  return { axis, a: ofA, b: ofB, difference: differenceOf(ofA.noise, ofB.noise) }
+  return sideBySide(axis, ofA, ofB)
 }
+
+/** Both flights together; their maps were made with `commonSegments`. */
+export const sideBySide = (axis: Axis, a: AxisFrequency, b: AxisFrequency): FrequencyComparison => ({
+  ...{ axis, a, b },
+  difference: differenceOf(a.noise, b.noise),
+})
 
 /** The same for one flight on its own clock; `mapSegment` is the noise map's segment in samples. */
 export function axisFrequency(
@@ -64,18 +72,18 @@ export function axisFrequency(
   t1_s: number,
   mapSegment: number,
 ): AxisFrequency {
-  const from = firstAtOrAfter(signals.t_s, t0_s)
-  const to = firstAfter(signals.t_s, t1_s)
-  const part = (samples: Float32Array | undefined) => samples?.subarray(from, to)
-  const gyro = part(signals.channels[`gyro.${axis}`])
-  const setpoint = part(signals.channels[`setpoint.${axis}`])
+  const part = flightPart(signals, t0_s, t1_s)
+  const gyro = part.samples(`gyro.${axis}`)
+  const setpoint = part.samples(`setpoint.${axis}`)
   const { rate_hz } = signals
   if (!gyro) return nothing('The log holds no gyro for this axis.')
   if (gyro.length === 0 || !(rate_hz > 0)) return nothing('The flight has no samples in this span.')
-  const breaks = clockBreaks(signals.t_s.subarray(from, to))
+  const { breaks, limits } = part
   const spectrumOf = (samples: ArrayLike<number>) => spectrumOrReason(samples, rate_hz, breaks)
   const { spectrum, noise } = signalFrequency(signals, axis, 'gyro', t0_s, t1_s, mapSegment)
   const filter = filterEffect(signals, axis, t0_s, t1_s)
+  const lag = lagTwice(signals, axis, t0_s, t1_s)
+  const overTime = trackingOverTime(signals, axis, t0_s, t1_s)
   if (!setpoint) {
     const missing = refuse('The log holds no setpoint for this axis.')
     return {
@@ -86,28 +94,34 @@ export function axisFrequency(
       loop: missing,
       budget: missing,
       filter,
+      lag,
+      overTime,
     }
   }
-  const motors = motorChannels(signals).map((name) => signals.channels[name]!.subarray(from, to))
   const response = stepResponse({
     setpoint,
     gyro,
     rate_hz,
     breaks,
-    ...(motors.length > 0 ? { limited: motorLimits(motors).atTop } : {}),
+    ...(limits ? { limited: limits.atTop } : {}),
   })
   return {
     spectrum,
-    errorSpectrum: spectrumOf(setpoint.map((value, index) => value - (gyro[index] ?? NaN))),
+    errorSpectrum: spectrumOf(errorOf(setpoint, gyro)),
     noise,
     response,
     loop: response.kind === 'refused' ? response : closedLoop(response.spectra),
     budget: errorBudget({ setpoint, gyro, rate_hz, breaks }),
     filter,
+    lag,
+    overTime,
   }
 }
 
 function nothing(reason: string): AxisFrequency {
   const no = refuse(reason)
-  return { spectrum: no, errorSpectrum: no, noise: no, response: no, loop: no, budget: no, filter: no }
+  return {
+    ...{ spectrum: no, errorSpectrum: no, noise: no, response: no, loop: no, budget: no, filter: no },
+    ...{ lag: { lag: no, byPhase: no }, overTime: no },
+  }
 }

@@ -1,8 +1,8 @@
 import { AXES } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
-import { clockBreaks } from '../signal/clock-breaks.ts'
-import { risingLine } from '../signal/motor-lines.ts'
-import { noiseMap } from '../signal/noise-map.ts'
+import { risingLine, type RisingLine } from '../signal/motor-lines.ts'
+import { commonSegments, noiseMap, type NoiseMap } from '../signal/noise-map.ts'
+import { flightPart } from './flight-part.ts'
 
 /** The line that the rotors make, by throttle: found in the noise, not measured. */
 export interface RotorLineByThrottle {
@@ -11,36 +11,49 @@ export interface RotorLineByThrottle {
   readonly f_hz: Float64Array
   /** Mean height over the noise around it. */
   readonly prominence_db: number
+  /** The same per bin of the noise map; NaN where the map shows nothing. */
+  readonly byBin_hz: Float64Array
 }
 
-/** Below this the pilot's own movements are louder than any rotor (common practice, no source). */
-const FROM_HZ = 30
+/** What rises with throttle below this is the flying, not a rotor (common practice, no source). */
+export const LINES_FROM_HZ = 40
 
 /**
- * Looks for a line that rises with throttle in the gyro's noise over the whole flight, on the axis where it stands out
- * most (see risingLine). Null where throttle or gyro is missing, the rate is too low, or nothing stands out.
+ * Looks for a line that rises with throttle in the gyro's noise over t0_s..t1_s of the flight's own clock - the unfiltered
+ * gyro's where it is logged - on the axis where it stands out most (see risingLine). A sentence with the reason where throttle
+ * or gyro is missing, the rate is too low, or nothing stands out.
  */
-export function rotorLineByThrottle(signals: FlightSignals): RotorLineByThrottle | null {
-  const { channels, rate_hz, t_s } = signals
-  const throttle = channels.throttle
-  if (!throttle || !(rate_hz > 4 * FROM_HZ)) return null
-  const segment = 2 ** Math.max(5, Math.round(Math.log2(rate_hz / 8)))
-  const breaks = clockBreaks(t_s)
-  const lines = AXES.flatMap((axis) => {
-    const gyro = channels[`gyro.${axis}`]
-    if (!gyro) return []
-    const map = noiseMap(gyro, throttle, { rate_hz, segment, breaks })
-    const line = risingLine(map, FROM_HZ)
-    return line ? [{ map, line }] : []
-  })
-  const best = lines.sort((a, b) => b.line.prominence_db - a.line.prominence_db)[0]
-  if (!best) return null
-  const { throttleEdges } = best.map
-  const bins = [...best.line.f_hz.keys()].filter((bin) => !Number.isNaN(best.line.f_hz[bin]))
+export function rotorLineByThrottle(
+  signals: FlightSignals,
+  t0_s: number,
+  t1_s: number,
+): RotorLineByThrottle | string {
+  const { rate_hz } = signals
+  const part = flightPart(signals, t0_s, t1_s)
+  const throttle = part.samples('throttle')
+  if (!throttle) return 'the log holds no throttle to sort the noise by.'
+  if (part.to === part.from || !(rate_hz > 0)) return 'the flight has no samples in this span.'
+  if (!(rate_hz > 4 * LINES_FROM_HZ)) return `a log of ${rate_hz.toFixed(0)} Hz is too slow to show rotors.`
+  const segment = commonSegments(rate_hz, rate_hz).a
+  let best: { readonly map: NoiseMap; readonly line: RisingLine } | null = null
+  let heard = false
+  for (const axis of AXES) {
+    const gyro = part.samples(`unfiltered.${axis}`) ?? part.samples(`gyro.${axis}`)
+    if (!gyro) continue
+    heard = true
+    const map = noiseMap(gyro, throttle, { rate_hz, segment, breaks: part.breaks })
+    const line = risingLine(map, LINES_FROM_HZ)
+    if (line && (!best || line.prominence_db > best.line.prominence_db)) best = { map, line }
+  }
+  if (!heard) return 'the log holds no gyro.'
+  if (!best) return 'no line in the noise rises with the throttle.'
+  const { map, line } = best
+  const bins = [...line.f_hz.keys()].filter((bin) => !Number.isNaN(line.f_hz[bin]))
   return {
-    throttle: Float64Array.from(bins, (bin) => (throttleEdges[bin]! + throttleEdges[bin + 1]!) / 2),
-    f_hz: Float64Array.from(bins, (bin) => best.line.f_hz[bin]!),
-    prominence_db: best.line.prominence_db,
+    throttle: Float64Array.from(bins, (bin) => (map.throttleEdges[bin]! + map.throttleEdges[bin + 1]!) / 2),
+    f_hz: Float64Array.from(bins, (bin) => line.f_hz[bin]!),
+    prominence_db: line.prominence_db,
+    byBin_hz: line.f_hz,
   }
 }
 

@@ -1,11 +1,11 @@
 import { AXES } from '../flight/axes.ts'
 import { speedChannels, type FlightSignals } from '../flight/signals.ts'
 import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
-import { folded_hz, risingLine } from '../signal/motor-lines.ts'
-import { commonSegments, THROTTLE_BINS } from '../signal/noise-map.ts'
+import { folded_hz } from '../signal/motor-lines.ts'
+import { THROTTLE_BINS } from '../signal/noise-map.ts'
 import { refused, type Refused } from '../signal/result.ts'
 import { checkDivisor } from '../signal/rotor-speeds.ts'
-import { signalFrequency } from './signal-frequency.ts'
+import { rotorLineByThrottle, type RotorLineByThrottle } from './rotor-line.ts'
 
 /** What the pilot, or the settings sheet, says of a craft's propellers and motors; null: not said. */
 export interface RotorFacts {
@@ -36,22 +36,24 @@ export interface RotorOverlay {
   /** What logged speeds were divided by; null when none are logged. */
   readonly polePairs: number | null
   readonly lines: readonly OverlayLine[]
+  /** The rotor's speed by throttle, as it is in the air; null where speeds are logged. */
+  readonly byThrottle: RotorLineByThrottle | null
   readonly cautions: readonly string[]
 }
 
-export const ROTOR_METHOD = { id: 'rotor-lines', version: 1 }
+export const ROTOR_METHOD = { id: 'rotor-lines', version: 2 }
 /** Taken when nothing tells otherwise: fourteen magnets are common in small craft. Common practice, no source. */
 const USUAL_POLE_PAIRS = 7
 const LIKELY_POLE_PAIRS = [4, 5, 6, 7, 8, 9, 10, 11, 12, 14] as const
+/** Rows whose speeds are looked at: enough for a median. */
+const SPEEDS_LOOKED_AT = 3000
 /** Rotors slower than this are not flying. */
 const LEAST_HZ = 20
-/** What rises with throttle below this is the flying, not a rotor. */
-const LINES_FROM_HZ = 50
 
 /**
  * Lines of rotors and blades over t0_s..t1_s of the flight's own clock: from logged motor speeds, electrical ones divided by
  * the pole pairs that are given, else by the number that brings them onto the gyro's own lines; else found in the noise
- * map of roll, marked so. Frequencies are folded at half the log's rate.
+ * by throttle, marked so. Frequencies are folded at half the log's rate.
  */
 export function rotorOverlay(
   signals: FlightSignals,
@@ -76,7 +78,7 @@ function fromSpeeds(
 ): RotorOverlay | Refused {
   const { divisor, sentence, cautions } = divisorOf(signals, speeds, from, to, facts)
   const { rate_hz } = signals
-  const stride = Math.max(1, Math.floor((to - from) / 20_000))
+  const stride = Math.max(1, Math.floor((to - from) / SPEEDS_LOOKED_AT))
   const flown: number[] = []
   const throttle = signals.channels.throttle?.subarray(from, to)
   const byBin: number[][] = Array.from({ length: THROTTLE_BINS }, () => [])
@@ -101,6 +103,7 @@ function fromSpeeds(
     sentence,
     polePairs: divisor,
     cautions,
+    byThrottle: null,
     lines: harmonics(facts).map(({ name, factor }) => line(name, factor, turn, perBin, rate_hz)),
   }
 }
@@ -112,28 +115,22 @@ function fromNoise(
   facts: RotorFacts,
 ): RotorOverlay | Refused {
   const { rate_hz } = signals
-  if (!(rate_hz > 0)) return refused('The flight has no samples in this span.', { method: ROTOR_METHOD })
-  const signal = signals.channels['unfiltered.roll'] ? 'unfiltered' : 'gyro'
-  const segment = commonSegments(rate_hz, rate_hz).a
-  const { noise: map } = signalFrequency(signals, 'roll', signal, t0_s, t1_s, segment)
-  if ('kind' in map)
-    return refused(`No motor speeds are logged, and there is no map to find a line in: ${map.reason}`, {
-      method: ROTOR_METHOD,
-    })
-  const found = risingLine(map, LINES_FROM_HZ)
-  if (!found)
-    return refused('No motor speeds are logged, and no line in the noise rises with the throttle.', {
-      method: ROTOR_METHOD,
-    })
-  const seen = found.f_hz.filter((f_hz) => !Number.isNaN(f_hz))
-  const turn = { middle: median(Array.from(seen)), low: Math.min(...seen), high: Math.max(...seen) }
+  const found = rotorLineByThrottle(signals, t0_s, t1_s)
+  if (typeof found === 'string')
+    return refused(`No motor speeds are logged, and ${found}`, { method: ROTOR_METHOD })
+  const turn = {
+    middle: median(Array.from(found.f_hz)),
+    low: Math.min(...found.f_hz),
+    high: Math.max(...found.f_hz),
+  }
   return {
     kind: 'given',
     from: 'found',
     sentence: `No motor speeds are logged: the strongest line that rises with throttle was taken for the rotors’ (${found.prominence_db.toFixed(0)} dB over its surroundings).`,
     polePairs: null,
     cautions: ['Which line it is can not be told: it may be the blades’, or folded at half the rate.'],
-    lines: harmonics(facts).map(({ name, factor }) => line(name, factor, turn, found.f_hz, rate_hz)),
+    byThrottle: found,
+    lines: harmonics(facts).map(({ name, factor }) => line(name, factor, turn, found.byBin_hz, rate_hz)),
   }
 }
 
@@ -211,8 +208,7 @@ function ownLines(
       to,
     )
     if (!gyro) continue
-    const speeds_hz = speeds.map((speed) => speed.map((rpm) => rpm / 60))
-    const check = checkDivisor({ gyro, speeds_hz, rate_hz: signals.rate_hz, divisors })
+    const check = checkDivisor({ gyro, speeds_rpm: speeds, rate_hz: signals.rate_hz, divisors })
     if (check) return check
   }
   return null

@@ -36,6 +36,13 @@ export function channelsOf(signals: FlightSignals, signal: ShownSignal, axis: Ax
   return signals.channels[own] ? [own] : []
 }
 
+/** Setpoint minus gyro, sample by sample; both of equal length. */
+export function errorOf(setpoint: Float32Array, gyro: Float32Array): Float32Array {
+  const error = new Float32Array(setpoint.length)
+  for (let n = 0; n < error.length; n++) error[n] = setpoint[n]! - gyro[n]!
+  return error
+}
+
 /** A signal's samples in a range of rows, one array per motor for motors; a sentence where the log has none. */
 export function samplesOf(
   signals: FlightSignals,
@@ -50,7 +57,7 @@ export function samplesOf(
     const setpoint = signals.channels[`setpoint.${axis}`]
     const gyro = signals.channels[`gyro.${axis}`]
     if (!setpoint || !gyro) return 'Setpoint minus gyro needs both; the log does not hold them for this axis.'
-    return [setpoint.subarray(from, to).map((value, row) => value - (gyro[from + row] ?? NaN))]
+    return [errorOf(setpoint.subarray(from, to), gyro.subarray(from, to))]
   }
   const { words } = SIGNAL_WORDS[signal]
   const name = /^[PDI]-/.test(words) ? words : words.toLowerCase()

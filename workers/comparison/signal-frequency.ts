@@ -1,8 +1,6 @@
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
 import { Problem } from '../log/problems.ts'
-import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
-import { clockBreaks } from '../signal/clock-breaks.ts'
 import {
   commonSegments,
   noiseDifference,
@@ -12,6 +10,7 @@ import {
 } from '../signal/noise-map.ts'
 import { refused, type Refused } from '../signal/result.ts'
 import { welch, type WelchSpectrum } from '../signal/welch.ts'
+import { flightPart } from './flight-part.ts'
 import { samplesOf, type ShownSignal } from './shown-signals.ts'
 
 /** One signal of one flight over frequency and throttle. */
@@ -30,7 +29,7 @@ export interface SignalComparison {
   readonly difference: NoiseDifference | Refused
 }
 
-export const SIGNAL_METHOD = { id: 'signal-frequency', version: 1 }
+export const SIGNAL_METHOD = { id: 'signal-frequency', version: 2 }
 /** Welch segments last about this long: lines 2 Hz apart are told apart. */
 const SEGMENT_S = 1
 const refuse = (reason: string) => refused(reason, { method: SIGNAL_METHOD })
@@ -67,8 +66,8 @@ export function signalFrequency(
   t1_s: number,
   mapSegment: number,
 ): SignalFrequency {
-  const from = firstAtOrAfter(signals.t_s, t0_s)
-  const to = firstAfter(signals.t_s, t1_s)
+  const part = flightPart(signals, t0_s, t1_s)
+  const { from, to } = part
   const samples = samplesOf(signals, signal, axis, from, to)
   if (typeof samples === 'string') return { spectrum: refuse(samples), noise: refuse(samples) }
   const { rate_hz } = signals
@@ -76,8 +75,8 @@ export function signalFrequency(
     const empty = refuse('The flight has no samples in this span.')
     return { spectrum: empty, noise: empty }
   }
-  const breaks = clockBreaks(signals.t_s.subarray(from, to))
-  const throttle = signals.channels.throttle?.subarray(from, to)
+  const { breaks } = part
+  const throttle = part.samples('throttle')
   return {
     spectrum: meanSpectrum(samples.map((one) => spectrumOrReason(one, rate_hz, breaks))),
     noise: throttle
@@ -97,7 +96,7 @@ export function spectrumOrReason(
   const segment = Math.min(wanted, 2 ** Math.floor(Math.log2(Math.max(2, samples.length / 2.5))))
   if (segment < 16) return refuse('The span is too short for a spectrum.')
   try {
-    return welch(samples, { rate_hz, segment, breaks })
+    return welch(samples, { rate_hz, segment, breaks, single: true })
   } catch (error) {
     if (error instanceof Problem) return refuse(error.message)
     throw error

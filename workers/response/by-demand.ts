@@ -1,4 +1,4 @@
-import { demandMask } from './response-series.ts'
+import { demandMask, slowSeries } from './response-series.ts'
 import { stepResponse, type ResponseSeries, type StepResponse } from './step-response.ts'
 import { refused, type Refused } from '../signal/result.ts'
 
@@ -10,14 +10,16 @@ export interface ResponseByDemand {
   readonly large: StepResponse | Refused
 }
 
-export const DEMAND_METHOD = { id: 'step-response-by-demand', version: 1 }
+export const DEMAND_METHOD = { id: 'step-response-by-demand', version: 2 }
 
 /**
  * Splits the flight at `split_dps` (a third of the largest demand when left out) and estimates both parts by
  * themselves; each is refused, with the reason, where it has too little. What lies within a second of a large demand is large.
  */
 export function responseByDemand(series: ResponseSeries, split_dps?: number): ResponseByDemand {
-  const { setpoint, rate_hz } = series
+  // Both parts are estimated from the same means.
+  const slow = slowSeries(series)
+  const { setpoint, rate_hz } = slow
   let most = 0
   for (let n = 0; n < setpoint.length; n++) if (Math.abs(setpoint[n]!) > most) most = Math.abs(setpoint[n]!)
   const split = split_dps ?? most / 3
@@ -27,7 +29,7 @@ export function responseByDemand(series: ResponseSeries, split_dps?: number): Re
   }
   const part = (keep: 'small' | 'large') =>
     stepResponse({
-      ...series,
+      ...slow,
       skipped: demandMask(setpoint, rate_hz, split, keep),
       skippedWhat: `${keep === 'small' ? 'demands beyond' : 'stretches without demands beyond'} ${split.toFixed(0)} deg/s`,
     })

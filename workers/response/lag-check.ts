@@ -25,7 +25,8 @@ export function phaseSlopeLag(series: ResponseSeries, found: Lag): Result<number
   const { samples: u, breaks } = decimated(series.setpoint, factor, series.breaks)
   const { samples: y } = decimated(series.gyro, factor, series.breaks)
   const whole = Math.round(found.lag_s * rate_hz)
-  const aligned = y.map((_, n) => y[n + whole] ?? NaN)
+  const aligned = new Float64Array(y.length).fill(NaN)
+  aligned.set(whole >= 0 ? y.subarray(whole) : y.subarray(0, whole), Math.max(0, -whole))
   const segment = nextPowerOfTwo(Math.round(SEGMENT_S * rate_hz * 0.75))
   const basis = { method: LAG_CHECK_METHOD, samples: u.length * factor }
   // A break of the gyro stands `whole` samples earlier in the aligned series.

@@ -1,5 +1,12 @@
 import { meanRate_hz } from '../signal/clock-breaks.ts'
-import { correlate, crossProducts, parabolaPeak, type Correlation } from '../signal/correlate.ts'
+import {
+  areSamples,
+  correlate,
+  crossProducts,
+  parabolaPeak,
+  type Correlation,
+  type Samples,
+} from '../signal/correlate.ts'
 import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
 import { unusableFinder } from '../signal/segments.ts'
@@ -8,6 +15,8 @@ export interface LagOptions {
   readonly rate_hz: number
   /** Shifts up to this are tried, both ways; 0.25 s when left out. */
   readonly maxLag_s?: number
+  /** False: no interval is worked out (it ends at the infinities), which takes half of the time. */
+  readonly interval?: boolean
   /** Stamps of the samples. With them, slow or uneven logs are brought to an even 0.5 to 1 kHz first. */
   readonly t_s?: ArrayLike<number>
 }
@@ -85,7 +94,7 @@ export function lag(
     )
   }
   const lag_s = (found.lag + found.shift) / rate_hz
-  const halfWidth_s = 1.96 * standardError_s(u, y, lag_s, rate_hz)
+  const halfWidth_s = options.interval === false ? Infinity : 1.96 * standardError_s(u, y, lag_s, rate_hz)
   return {
     kind: 'lag',
     lag_s,
@@ -109,12 +118,7 @@ interface Peak {
 const COARSE_RATE_HZ = 500
 
 /** The best correlation within the reach: on means first where the rate is high, then sample by sample around that. */
-function peakOf(
-  u: Float64Array,
-  y: Float64Array,
-  reach: number,
-  rate_hz: number,
-): Peak & { readonly loss: number } {
+function peakOf(u: Samples, y: Samples, reach: number, rate_hz: number): Peak & { readonly loss: number } {
   const factor = Math.floor(rate_hz / COARSE_RATE_HZ)
   if (factor < 2) {
     const all = correlate(u, y, -reach, reach)
@@ -157,20 +161,41 @@ function climbed({ r, overlap, firstLag }: Correlation): Peak {
 
 function atEvenRate(setpoint: ArrayLike<number>, gyro: ArrayLike<number>, options: LagOptions) {
   const { t_s, rate_hz } = options
-  if (!t_s) return { u: Float64Array.from(setpoint), y: Float64Array.from(gyro), rate_hz, finer: 1 }
+  if (!t_s) return { ...asSamples(setpoint, gyro), rate_hz, finer: 1 }
   const source_hz = meanRate_hz(t_s) || rate_hz
   const finer = Math.max(1, Math.ceil(FINE_RATE_HZ / source_hz))
+  // Both series lie on the same stamps, so what these are off an even clock shifts no lag.
+  if (finer === 1 && isEven(t_s, source_hz))
+    return { ...asSamples(setpoint, gyro), rate_hz: source_hz, finer }
   const fine_hz = source_hz * finer
   return {
-    u: Float64Array.from(toUniform(t_s, setpoint, { rate_hz: fine_hz }).samples),
-    y: Float64Array.from(toUniform(t_s, gyro, { rate_hz: fine_hz }).samples),
+    u: toUniform(t_s, setpoint, { rate_hz: fine_hz }).samples,
+    y: toUniform(t_s, gyro, { rate_hz: fine_hz }).samples,
     rate_hz: fine_hz,
     finer,
   }
 }
 
+/** The series as they are where they are typed: copies of long ones cost more than the correlation. */
+const asSamples = (setpoint: ArrayLike<number>, gyro: ArrayLike<number>): { u: Samples; y: Samples } => ({
+  u: areSamples(setpoint) ? setpoint : new Float64Array(setpoint),
+  y: areSamples(gyro) ? gyro : new Float64Array(gyro),
+})
+
+/** Stamps this close to an even clock, as a share of its step, are taken for one (our own limit). */
+const EVEN = 0.05
+
+function isEven(t_s: ArrayLike<number>, rate_hz: number): boolean {
+  const from_s = t_s[0] ?? 0
+  for (let n = 0; n < t_s.length; n++) {
+    const off = (t_s[n]! - from_s) * rate_hz - n
+    if (!(off < EVEN && off > -EVEN)) return false
+  }
+  return true
+}
+
 /** How many samples have both values, and which of the series move at all. */
-function lookThrough(u: Float64Array, y: Float64Array) {
+function lookThrough(u: Samples, y: Samples) {
   const whole = unusableFinder(u)(0) === u.length && unusableFinder(y)(0) === y.length
   let pairs = u.length
   if (!whole) {
@@ -184,7 +209,7 @@ function lookThrough(u: Float64Array, y: Float64Array) {
 }
 
 /** Does any sample lie away from the first? Rounding of a constant in 32 bits is not movement. */
-function moves(values: Float64Array): boolean {
+function moves(values: Samples): boolean {
   const first = values.findIndex((value) => value - value === 0)
   if (first < 0) return false
   const from = values[first]!
@@ -200,7 +225,7 @@ const MEMORY_S = 2
  * Standard error of the lag, s; see `lag`. On means at about 250 Hz: what is faster is noise, and averaging it is what
  * the correlation does as well.
  */
-function standardError_s(u: Float64Array, y: Float64Array, lag_s: number, rate_hz: number): number {
+function standardError_s(u: Samples, y: Samples, lag_s: number, rate_hz: number): number {
   const factor = Math.max(1, Math.round(rate_hz / MEMORY_RATE_HZ))
   const slow_hz = rate_hz / factor
   const demand = decimated(u, factor).samples

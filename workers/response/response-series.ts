@@ -72,6 +72,28 @@ export function prepareSeries(series: ResponseSeries, method: Method): PreparedS
   return { kind: 'prepared', u, y, rate_hz, breaks, segment, usable, exclusions, excitation }
 }
 
+/**
+ * The same series at the rate that `prepareSeries` works at: for several estimates of it. Limits stand where any of the samples
+ * had one.
+ */
+export function slowSeries(series: ResponseSeries): ResponseSeries {
+  const factor = Math.max(1, Math.floor(series.rate_hz / SPECTRA_RATE_HZ))
+  if (factor === 1) return series
+  const { samples: setpoint, breaks } = decimated(series.setpoint, factor, series.breaks)
+  const { samples: gyro } = decimated(series.gyro, factor, series.breaks)
+  const { limited } = series
+  return {
+    ...{ setpoint, gyro, breaks, rate_hz: series.rate_hz / factor },
+    ...(limited ? { limited: anyOf(limited, factor, setpoint.length) } : {}),
+  }
+}
+
+function anyOf(barred: ArrayLike<number>, factor: number, length: number): Uint8Array {
+  const any = new Uint8Array(length)
+  for (let n = 0; n < length * factor; n++) if (barred[n] !== 0) any[Math.floor(n / factor)] = 1
+  return any
+}
+
 /** Puts NaN where any of the `factor` samples is barred; the number of means that this costs. */
 function bar(u: Float64Array, barred: ArrayLike<number>, factor: number): number {
   let count = 0

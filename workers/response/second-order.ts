@@ -24,6 +24,22 @@ interface Recursion {
  * step, whose characteristic polynomial is the recursion.
  */
 function recursionOf(natural_radps: number, damping: number, step_s: number): Recursion {
+  if (last?.natural_radps === natural_radps && last.damping === damping && last.step_s === step_s)
+    return last.recursion
+  const recursion = newRecursion(natural_radps, damping, step_s)
+  last = { natural_radps, damping, step_s, recursion }
+  return recursion
+}
+
+/** A fit runs the same system over one stretch after the other. */
+let last: {
+  readonly natural_radps: number
+  readonly damping: number
+  readonly step_s: number
+  readonly recursion: Recursion
+} | null = null
+
+function newRecursion(natural_radps: number, damping: number, step_s: number): Recursion {
   const w = natural_radps * step_s
   // States: position, speed / wn, input, change of the input over the step.
   const e = exponential4([0, w, 0, 0, -w, -2 * damping * w, w, 0, 0, 0, 0, 1, 0, 0, 0, 0])
@@ -40,33 +56,39 @@ function recursionOf(natural_radps: number, damping: number, step_s: number): Re
   }
 }
 
-/** Exponential of a 4 x 4 matrix by scaling, Taylor's series and squaring. */
-function exponential4(matrix: readonly number[]): number[] {
+/** Exponential of a 4 x 4 matrix by scaling, Taylor's series and squaring. A fit asks for it at every trial. */
+function exponential4(matrix: readonly number[]): Float64Array {
   const norm = Math.max(...matrix.map(Math.abs)) * 4
   const halvings = Math.max(0, Math.ceil(Math.log2(norm / 0.25)))
-  const scaled = matrix.map((value) => value / 2 ** halvings)
-  const identity: number[] = matrix.map((_, index) => (index % 5 === 0 ? 1 : 0))
-  let sum: number[] = identity
-  let term: number[] = identity
+  const scaled = Float64Array.from(matrix, (value) => value / 2 ** halvings)
+  let sum = new Float64Array(16)
+  let term = new Float64Array(16)
+  for (let k = 0; k < 16; k += 5) sum[k] = term[k] = 1
+  let next = new Float64Array(16)
   for (let k = 1; k <= 14; k++) {
-    term = product4(term, scaled).map((value) => value / k)
-    sum = sum.map((value, index) => value + term[index]!)
+    product4(term, scaled, next)
+    for (let index = 0; index < 16; index++) {
+      next[index]! /= k
+      sum[index]! += next[index]!
+    }
+    ;[term, next] = [next, term]
   }
-  for (let k = 0; k < halvings; k++) sum = product4(sum, sum)
+  for (let k = 0; k < halvings; k++) {
+    product4(sum, sum, next)
+    ;[sum, next] = [next, sum]
+  }
   return sum
 }
 
-function product4(a: readonly number[], b: readonly number[]): number[] {
-  return a.map((_, index) => {
-    const row = index & ~3
-    const column = index & 3
-    return (
-      a[row]! * b[column]! +
-      a[row + 1]! * b[column + 4]! +
-      a[row + 2]! * b[column + 8]! +
-      a[row + 3]! * b[column + 12]!
-    )
-  })
+/** Writes a b into `into`, which must be neither. */
+function product4(a: Float64Array, b: Float64Array, into: Float64Array): void {
+  for (let row = 0; row < 16; row += 4)
+    for (let column = 0; column < 4; column++)
+      into[row + column] =
+        a[row]! * b[column]! +
+        a[row + 1]! * b[column + 4]! +
+        a[row + 2]! * b[column + 8]! +
+        a[row + 3]! * b[column + 12]!
 }
 
 /**

@@ -1,3 +1,4 @@
+import { decimated } from '../signal/decimate.ts'
 import { lag } from './lag.ts'
 import type { ResponseSeries } from './step-response.ts'
 
@@ -91,22 +92,33 @@ export interface LagTrace {
   readonly r: Float64Array
 }
 
+/** Lags are looked for on means at no less than this rate: windows are many, and a rate loop is slower than 100 Hz. */
+const LAG_RATE_HZ = 250
+/** As far as the error budget looks. */
+const MOST_LAG_S = 0.15
+
 /** Lag per window. Needs windows of some seconds: what is inside one must move. */
 export function lagTrace(
-  { setpoint, gyro, rate_hz }: ResponseSeries,
+  series: ResponseSeries,
   options: SlidingOptions = { window_s: 4, hop_s: 1 },
   isCancelled: () => boolean = () => false,
 ): LagTrace {
-  const { size, hop, count } = windowsOf(setpoint.length, rate_hz, options)
-  const u = Float64Array.from(setpoint)
-  const y = Float64Array.from(gyro)
+  const factor = Math.max(1, Math.floor(series.rate_hz / LAG_RATE_HZ))
+  const rate_hz = series.rate_hz / factor
+  const u = decimated(series.setpoint, factor).samples
+  const y = decimated(series.gyro, factor).samples
+  const { size, hop, count } = windowsOf(u.length, rate_hz, options)
   const trace = {
     t_s: Float64Array.from({ length: count }, (_, k) => (k * hop + size / 2) / rate_hz),
     lag_s: new Float64Array(count).fill(NaN),
     r: new Float64Array(count).fill(NaN),
   }
   for (let k = 0; k < count && !isCancelled(); k++) {
-    const found = lag(u.subarray(k * hop, k * hop + size), y.subarray(k * hop, k * hop + size), { rate_hz })
+    const window = [u, y].map((values) => values.subarray(k * hop, k * hop + size)) as [
+      Float64Array,
+      Float64Array,
+    ]
+    const found = lag(...window, { rate_hz, maxLag_s: MOST_LAG_S, interval: false })
     if (found.kind === 'refused') continue
     trace.lag_s[k] = found.lag_s
     trace.r[k] = found.r

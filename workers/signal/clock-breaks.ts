@@ -1,21 +1,7 @@
-/** A step of the clock longer than this many medians is a gap (method: clock). */
-export const GAP_MEDIANS = 1.5
+import { GAP_MEDIANS, medianStep_s } from '../clock/clock.ts'
 
 /** Missing samples that may be interpolated; longer gaps stay empty. */
 export const MENDABLE_MISSING = 2
-
-/** Median of the finite steps of a clock, s. NaN when there are fewer than two stamps. */
-export function medianStep_s(t_s: ArrayLike<number>): number {
-  const steps: number[] = []
-  for (let n = 1; n < t_s.length; n++) {
-    const step = t_s[n]! - t_s[n - 1]!
-    if (step > 0) steps.push(step)
-  }
-  if (steps.length === 0) return NaN
-  steps.sort((a, b) => a - b)
-  const middle = steps.length >> 1
-  return steps.length % 2 === 1 ? steps[middle]! : 0.5 * (steps[middle - 1]! + steps[middle]!)
-}
 
 /** (N-1)/(tN-t1), the rate that spectra and lags use, Hz. NaN with fewer than two stamps. */
 export function meanRate_hz(t_s: ArrayLike<number>): number {
@@ -24,14 +10,26 @@ export function meanRate_hz(t_s: ArrayLike<number>): number {
 }
 
 /**
- * Indices of samples before which more than `missing` samples are lost: round(dt/median) - 1 > missing.
- * Pass 0 to get every gap of at least one lost sample.
+ * Indices of samples before which more than `missing` samples are lost: round(dt/median) - 1 > missing, with the median
+ * of the steps longer than zero. Pass 0 to get every gap of at least one lost sample. A clock whose longest step could be no
+ * gap by its shortest one is told in one pass: every analysis of every span asks this.
  */
 export function clockBreaks(t_s: ArrayLike<number>, missing = MENDABLE_MISSING): Int32Array {
-  const median_s = medianStep_s(t_s)
+  const stamps = t_s instanceof Float64Array ? t_s : new Float64Array(t_s)
+  const least = Math.max(GAP_MEDIANS, missing + 1.5)
+  let shortest = Infinity
+  let longest = 0
+  for (let n = 1; n < stamps.length; n++) {
+    const step = stamps[n]! - stamps[n - 1]!
+    if (step > longest) longest = step
+    if (step > 0 && step < shortest) shortest = step
+  }
+  // The median is no shorter than the shortest step.
+  if (longest < least * shortest) return new Int32Array(0)
+  const median_s = medianStep_s(stamps)
   const found: number[] = []
-  for (let n = 1; n < t_s.length; n++) {
-    const step = t_s[n]! - t_s[n - 1]!
+  for (let n = 1; n < stamps.length; n++) {
+    const step = stamps[n]! - stamps[n - 1]!
     if (step > GAP_MEDIANS * median_s && Math.round(step / median_s) - 1 > missing) found.push(n)
   }
   return Int32Array.from(found)

@@ -1,5 +1,11 @@
 import { nextPowerOfTwo, realFft } from './fft.ts'
 
+/** Numbers in a row, as they are stored. */
+export type Samples = Float32Array | Float64Array
+
+export const areSamples = (values: ArrayLike<number>): values is Samples =>
+  values instanceof Float32Array || values instanceof Float64Array
+
 /** Correlation of two series as a function of the shift between them. */
 export interface Correlation {
   /** The shift, in samples, of the first entry: entry k compares u[n] with y[n + firstLag + k]. */
@@ -67,7 +73,7 @@ export function crossProducts(
  * The same for three neighbouring lags of long series without NaN, in one pass and without copies. Null when a
  * sample is not finite. Sums are taken about rough means, which costs no digits and saves a pass.
  */
-function correlateThree(u: Float64Array, y: Float64Array, firstLag: number): Correlation | null {
+function correlateThree(u: Samples, y: Samples, firstLag: number): Correlation | null {
   const offsetU = roughMean(u)
   const offsetY = roughMean(y)
   // Where all three lags overlap: one loop for all.
@@ -129,7 +135,7 @@ function correlateThree(u: Float64Array, y: Float64Array, firstLag: number): Cor
 }
 
 /** Mean of a few hundred samples spread over the series. */
-function roughMean(values: Float64Array): number {
+function roughMean(values: Samples): number {
   const stride = Math.max(1, values.length >> 8)
   let sum = 0
   let count = 0
@@ -175,7 +181,7 @@ export function correlate(
   firstLag: number,
   lastLag: number,
 ): Correlation {
-  if (lastLag - firstLag === 2 && u instanceof Float64Array && y instanceof Float64Array) {
+  if (lastLag - firstLag === 2 && areSamples(u) && areSamples(y)) {
     const three = correlateThree(u, y, firstLag)
     if (three) return three
   }
@@ -218,7 +224,7 @@ interface Centred {
 }
 
 function centred(samples: ArrayLike<number>): Centred {
-  const values = Float64Array.from(samples)
+  const values = new Float64Array(samples)
   let sum = 0
   let count = 0
   for (let n = 0; n < values.length; n++) {

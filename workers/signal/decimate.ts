@@ -12,12 +12,8 @@ export function decimated(
   if (!(Number.isInteger(factor) && factor >= 1))
     throw new Error(`factor must be a positive integer: ${factor}`)
   const means = new Float64Array(Math.floor(samples.length / factor))
-  for (let n = 0; n < means.length; n++) {
-    let sum = 0
-    const end = (n + 1) * factor
-    for (let k = n * factor; k < end; k++) sum += samples[k]!
-    means[n] = sum / factor
-  }
+  if (samples instanceof Float32Array) meansOfSingles(samples, factor, means)
+  else meansOf(samples, factor, means)
   const between: number[] = []
   for (let k = 0; k < breaks.length; k++) {
     const index = breaks[k]!
@@ -25,4 +21,23 @@ export function decimated(
     else if (Math.floor(index / factor) < means.length) means[Math.floor(index / factor)] = NaN
   }
   return { samples: means, breaks: between }
+}
+
+function meansOf(samples: ArrayLike<number>, factor: number, means: Float64Array): void {
+  for (let n = 0; n < means.length; n++) {
+    let sum = 0
+    const end = (n + 1) * factor
+    for (let k = n * factor; k < end; k++) sum += samples[k]!
+    means[n] = sum / factor
+  }
+}
+
+/** The same for a flight's channels, of one kind of array alone: engines run that several times faster. */
+function meansOfSingles(samples: Float32Array, factor: number, means: Float64Array): void {
+  for (let n = 0; n < means.length; n++) {
+    let sum = 0
+    const end = (n + 1) * factor
+    for (let k = n * factor; k < end; k++) sum += samples[k]!
+    means[n] = sum / factor
+  }
 }

@@ -10,7 +10,7 @@ export function filterCausal(
   samples: ArrayLike<number>,
   settled = false,
 ): Float64Array {
-  const output = Float64Array.from(samples)
+  const output = new Float64Array(samples)
   runChain(chain, output, settled ? (output[0] ?? 0) : 0, 1)
   return output
 }

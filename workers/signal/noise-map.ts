@@ -1,3 +1,4 @@
+import { areSamples, type Samples } from './correlate.ts'
 import { binFrequencies_hz, hopFor, oneSidedFactor, runsOf, segmentStarts } from './segments.ts'
 import { degreesOfFreedom, powerSum } from './welch.ts'
 import { windowPower, windowSamples } from './windows.ts'
@@ -49,7 +50,7 @@ export function noiseMap(
   const startsOf: number[][] = Array.from({ length: bins }, () => [])
   let dropped = 0
   const starts = segmentStarts(runsOf([gyro, throttle], breaks), segment, hop)
-  const stick = Float64Array.from(throttle)
+  const stick = areSamples(throttle) ? throttle : new Float64Array(throttle)
   for (const start of starts) {
     const bin = throttleBin(stick, start, start + segment, bins)
     if (bin < 0) dropped++
@@ -80,7 +81,7 @@ export function noiseMap(
 }
 
 /** Bin of the median throttle over from..to; -1 when the throttle covers more than a bin's width. */
-function throttleBin(stick: Float64Array, from: number, to: number, bins: number): number {
+function throttleBin(stick: Samples, from: number, to: number, bins: number): number {
   let low = stick[from]!
   let high = low
   for (let n = from + 1; n < to; n++) {

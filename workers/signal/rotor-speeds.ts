@@ -15,14 +15,14 @@ export interface DivisorCheck {
 export interface DivisorQuestion {
   /** Gyro of any axis, deg/s; unfiltered where there is one. NaN takes no part. */
   readonly gyro: ArrayLike<number>
-  /** Logged speed of each motor, same rows, turns a second times the divisor that is asked for. */
-  readonly speeds_hz: readonly ArrayLike<number>[]
+  /** Logged speed of each motor, same rows, turns a minute times the divisor that is asked for. */
+  readonly speeds_rpm: readonly ArrayLike<number>[]
   readonly rate_hz: number
   readonly divisors: readonly number[]
 }
 
 const FRAME_S = 0.25
-const MOST_FRAMES = 300
+const MOST_FRAMES = 150
 /** Slower rotors than this stand at idle: their lines drown in the flying. */
 const LEAST_HZ = 40
 const AROUND = 10
@@ -36,7 +36,7 @@ const CLEARLY_DB = 1
  * in each the height of the spectrum at speed/divisor, folded at half the rate, over the median around it; averaged over
  * frames and motors. Null when no divisor's lines stand out, or two do alike. Own definition, no source.
  */
-export function checkDivisor({ gyro, speeds_hz, rate_hz, divisors }: DivisorQuestion): DivisorCheck | null {
+export function checkDivisor({ gyro, speeds_rpm, rate_hz, divisors }: DivisorQuestion): DivisorCheck | null {
   const size = 2 ** Math.round(Math.log2(FRAME_S * rate_hz))
   const hop = Math.max(size >> 1, Math.floor(gyro.length / MOST_FRAMES))
   if (gyro.length < 8 * size || size < 32) return null
@@ -56,8 +56,8 @@ export function checkDivisor({ gyro, speeds_hz, rate_hz, divisors }: DivisorQues
     if (!whole) continue
     plan.forward(frame, re, im)
     const level = re.map((part, k) => 10 * Math.log10(part * part + im[k]! ** 2 + 1e-12))
-    for (const speed of speeds_hz) {
-      const turned_hz = speed[start + (size >> 1)]!
+    for (const speed of speeds_rpm) {
+      const turned_hz = speed[start + (size >> 1)]! / 60
       divisors.forEach((divisor, index) => {
         const f_hz = turned_hz / divisor
         if (!(f_hz > LEAST_HZ)) return

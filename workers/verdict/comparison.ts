@@ -3,6 +3,7 @@ import type { Manoeuvre, ManoeuvreEdit } from '../manoeuvre/manoeuvre.ts'
 import type { Exclusion, Interval, Method } from '../signal/result.ts'
 import type { BounceBack } from '../manoeuvre/bounce-back.ts'
 import type { MeasureId } from './measures.ts'
+import type { Floor } from './repeat.ts'
 
 /**
  * What `compareFlights` hands over: plain data that survives structured clone and JSON. Numbers that can't be given
@@ -141,6 +142,8 @@ export interface MeasureVerdict {
   readonly delta: number
   /** |effect| of the repeat flight: what the same settings differ by; null without one. */
   readonly floor: number | null
+  /** The same with the repeat's own interval and pairs; a difference within that is not told from it. */
+  readonly floorRange: Floor | null
   readonly word: VerdictWord
   /** Why this word, in one plain sentence. */
   readonly reason: string

@@ -8,6 +8,7 @@ import type { Evidence } from './judge.ts'
 import type { MeasureId } from './measures.ts'
 import { commonBands } from './noise-bands.ts'
 import { areUneven, type Match } from './pairs.ts'
+import type { Floor } from './repeat.ts'
 
 /** A flight with what it answered. */
 export interface Side {
@@ -27,7 +28,7 @@ export interface Asked {
   readonly axis: Axis | null
   readonly headline: boolean
   readonly delta: number
-  readonly floor: number | null
+  readonly floor: Floor | null
 }
 
 /** Every manoeuvre of a flight that shows a measure. */

@@ -6,6 +6,7 @@ import { evidenceOf, observations, type Asked, type Sides } from './gather.ts'
 import { draftOf, verdictOf, type Draft } from './judge.ts'
 import { MEASURE_IDS, VERDICT_MEASURES, type MeasureFacts } from './measures.ts'
 import type { Match } from './pairs.ts'
+import type { Floor } from './repeat.ts'
 import type { Rules } from './rules.ts'
 import type { StepEvidence } from './step-evidence.ts'
 
@@ -21,7 +22,7 @@ export function judgeAll(
   matches: readonly Match[],
   steps: readonly StepEvidence[],
   rules: Rules,
-  floors: ReadonlyMap<MeasureKey, number> | null,
+  floors: ReadonlyMap<MeasureKey, Floor> | null,
 ): Judged {
   const adjust = new Map<MeasureKey, Covariance | null>()
   const drafts: Draft[] = []

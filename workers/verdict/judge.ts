@@ -5,6 +5,7 @@ import { median, standardDeviation } from '../statistics/moments.ts'
 import { hodgesLehmann, signedRankTest } from '../statistics/signed-ranks.ts'
 import type { MeasureKey, MeasureVerdict, VerdictWord } from './comparison.ts'
 import { VERDICT_MEASURES, type MeasureFacts, type MeasureId } from './measures.ts'
+import type { Floor } from './repeat.ts'
 
 /** Fewer pairs than this can never reach p < .05 (2 / 2^5 = .0625). */
 export const FEWEST_PAIRS = 6
@@ -34,7 +35,7 @@ export interface Evidence {
   readonly headline: boolean
   readonly delta: number
   /** What the same settings differ by; null without a repeat flight. */
-  readonly floor: number | null
+  readonly floor: Floor | null
   readonly cautions: readonly string[]
   /** Given for measures of whole flights: no pairs, one difference with its standard error. */
   readonly whole: { readonly effect: number; readonly error: number } | null
@@ -161,7 +162,8 @@ export function verdictOf(
     adjustedP,
     adjustment: adjustedP === null ? null : adjustmentOf(evidence.headline, adjust),
     delta: evidence.delta,
-    floor: evidence.floor,
+    floor: evidence.floor?.size ?? null,
+    floorRange: evidence.floor,
     word,
     reason,
     pairs: evidence.differences.length,
@@ -186,7 +188,8 @@ function wordFor(draft: Draft, adjustedP: number | null): { word: VerdictWord; r
     return cannot(
       `Only ${pairs} ${pairs === 1 ? 'pair' : 'pairs'}: fewer than ${FEWEST_PAIRS} can never settle it.`,
     )
-  const { delta, floor } = evidence
+  const { delta } = evidence
+  const floor = evidence.floor?.size ?? null
   const limit = Math.max(delta, floor ?? 0)
   const inWords = (value: number) => `${Math.abs(value).toFixed(facts.digits)} ${facts.unit}`.trim()
   const size = inWords(effect)
@@ -203,6 +206,12 @@ function wordFor(draft: Draft, adjustedP: number | null): { word: VerdictWord; r
     Math.max(limit + Math.abs(evidence.adjustment), evidence.uneven ? UNEVEN_FACTOR * limit : 0)
   if (excludes && sure && matters && agrees && !beyond)
     return cannot('The flights were flown too differently: that could explain a difference of this size.')
+  // The floor is an estimate as well: a difference that the same settings may yet make is none of the change's.
+  const most = evidence.floor ? farEnd(evidence.floor) : 0
+  if (excludes && sure && matters && agrees && Math.abs(effect) < most)
+    return cannot(
+      `B is ${size} ${effect > 0 ? 'higher' : 'lower'}; two flights of the same settings differ by ${inWords(floor ?? 0)}, which is only known to lie within ${inWords(most)}: it could be as much.`,
+    )
   if (excludes && sure && matters && agrees) {
     if (facts.good === 'neither')
       return cannot(`B is ${size} ${effect > 0 ? 'higher' : 'lower'}, but neither way is better in itself.`)
@@ -229,13 +238,17 @@ function wordFor(draft: Draft, adjustedP: number | null): { word: VerdictWord; r
   return cannot('The interval holds both no difference and one that would matter.')
 }
 
+/** The largest difference that the same settings may make, by the repeat flight's own interval. */
+const farEnd = ({ low, high }: Floor): number => Math.max(Math.abs(low), Math.abs(high))
+
 /** Pairs with which it would probably be settled, by the spread seen; null when that is no plan. */
 function pairsNeeded(draft: Draft): number | null {
   const { evidence, effect, sd } = draft
   if (evidence.whole || evidence.refusal !== null) return null
-  const limit = Math.max(evidence.delta, evidence.floor ?? 0)
+  const limit = Math.max(evidence.delta, evidence.floor?.size ?? 0)
   // More pairs of these two flights won't lift a difference over what the same settings differ by.
-  if (effect !== null && evidence.floor === limit && Math.abs(effect) < limit) return null
+  const floor = evidence.floor ? farEnd(evidence.floor) : 0
+  if (effect !== null && floor > evidence.delta && Math.abs(effect) < floor) return null
   if (effect === null || !(sd > 0)) return FEWEST_PAIRS
   const zPower = normalQuantile(POWER)
   // 3 / pi: what ranks need against the mean where the mean would be best.

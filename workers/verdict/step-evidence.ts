@@ -1,5 +1,5 @@
 import { AXES, type Axis } from '../flight/axes.ts'
-import { stepResponse, type StepResponse } from '../response/step-response.ts'
+import { STEP_METHOD, stepResponse, type StepResponse } from '../response/step-response.ts'
 import type { Refused } from '../signal/result.ts'
 import type { Measurable } from './answers.ts'
 import type { Evidence } from './judge.ts'
@@ -64,7 +64,7 @@ function responseOf({ even }: Measurable, axis: Axis): StepResponse | Refused {
     return {
       kind: 'refused',
       reason: `The log holds no ${name} for this axis.`,
-      method: { id: 'step-response', version: 1 },
+      method: STEP_METHOD,
       samples: 0,
       segments: null,
       cautions: [],

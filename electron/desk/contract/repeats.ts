@@ -6,7 +6,7 @@ const sideSchema = v.picklist(['a', 'b'])
 
 export const repeatOfferSchema = v.object({
   flight: flightSummarySchema,
-  /** Whose craft and settings sheet it has, to the letter. */
+  /** Whose craft it has, and whose settings by name and value. */
   sameAs: v.array(sideSchema),
   sameCraft: v.boolean(),
 })

@@ -1,6 +1,11 @@
 import * as v from 'valibot'
 import { isProblem, Problem } from '../../../workers/log/problems.ts'
+import type { ManoeuvreEdit } from '../../../workers/manoeuvre/manoeuvre.ts'
+import { HEADROOM_METHOD } from '../../../workers/response/headroom.ts'
+import { STEP_METHOD } from '../../../workers/response/step-response.ts'
 import { csvText, type CsvCell } from '../../../workers/text/csv-out.ts'
+import { COMPARISON_METHOD } from '../../../workers/verdict/method.ts'
+import { editsKey, editsSchema } from '../../desk/contract/edits.ts'
 import type { Work } from '../../desk/incoming.ts'
 import type { Library } from '../library.ts'
 import { FLIGHT_MEASURES, FLIGHT_MEASURES_METHOD, type MeasureOrder } from './measure-stored.ts'
@@ -17,6 +22,17 @@ const HEAD = [
   'samples',
   ...FLIGHT_MEASURES,
 ]
+
+/** Methods whose results stand in the table: another version is another table. */
+const DEPENDS_ON = [COMPARISON_METHOD, STEP_METHOD, HEADROOM_METHOD]
+  .map(({ id, version }) => `${id} ${version}`)
+  .join(', ')
+
+/** Edits as they were kept; what no longer fits (an older version's) counts as none. */
+function editsKept(text: string | null): readonly ManoeuvreEdit[] {
+  const parsed = v.safeParse(editsSchema, JSON.parse(text ?? '[]'))
+  return parsed.success ? parsed.output : []
+}
 
 /** Flights that are listed at a time. */
 const PAGE = 200
@@ -66,22 +82,24 @@ async function measuresOf(
   measure: (order: MeasureOrder) => Promise<readonly (number | null)[]>,
   now_ms: number,
 ): Promise<readonly (number | null)[]> {
+  const detail = library.get(flightId)
+  const edits = editsKept(library.memory.kept(editsKey(detail)))
   const key = {
     ...library.reading(flightId),
     method: FLIGHT_MEASURES_METHOD.id,
     version: FLIGHT_MEASURES_METHOD.version,
-    parameters: {},
+    parameters: { edits: JSON.stringify(edits), versions: DEPENDS_ON },
   }
   const kept = library.results.get(key, now_ms)
   if (kept !== null) return v.parse(storedSchema, JSON.parse(kept))
   const { path, log, rows } = library.stored(flightId)
-  const { assignments } = library.get(flightId)
   try {
     const values = await measure({
       columnFile: path,
       layout: log.layout,
-      assignments: assignments as never,
+      assignments: detail.assignments as never,
       rows,
+      edits,
     })
     library.results.keep(key, JSON.stringify(values), now_ms)
     return values

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest'
 import { divergingMap, toOklab } from '../../../workers/colour/diverging-map.ts'
 import { differenceAt, laneDifference } from '../../../workers/comparison/lane-difference.ts'
 import { rotorFrequency_hz, rotorLineByThrottle } from '../../../workers/comparison/rotor-line.ts'
+import { rotorOverlay } from '../../../workers/comparison/rotors.ts'
 import { spectrogramLane } from '../../../workers/comparison/spectra.ts'
 import type { FlightSignals } from '../../../workers/flight/signals.ts'
 
@@ -100,8 +101,8 @@ describe('the motors’ line by throttle', () => {
   const speed_hz = (t: number) => 120 + 12 * Math.floor(t / 3)
 
   test('is found where a tone climbs with the throttle', () => {
-    const found = rotorLineByThrottle(flight(30, 1, speed_hz))!
-    expect(found).not.toBeNull()
+    const found = rotorLineByThrottle(flight(30, 1, speed_hz), 0, 30)
+    if (typeof found === 'string') throw new Error(found)
     for (const t of [1, 10, 19, 28]) {
       expect(Math.abs(rotorFrequency_hz(found, 0.2 + 0.06 * Math.floor(t / 3)) - speed_hz(t))).toBeLessThan(
         10,
@@ -110,9 +111,33 @@ describe('the motors’ line by throttle', () => {
     expect(rotorFrequency_hz(found, 0.99)).toBeNaN()
   })
 
-  test('is not made up from noise, nor without a throttle', () => {
-    expect(rotorLineByThrottle(flight(30, 1))).toBeNull()
+  test('is taken from the axis that hears it best', () => {
     const { channels, ...rest } = flight(30, 1, speed_hz)
-    expect(rotorLineByThrottle({ ...rest, channels: { 'gyro.roll': channels['gyro.roll']! } })).toBeNull()
+    const quiet = {
+      ...rest,
+      channels: {
+        ...channels,
+        'gyro.pitch': channels['gyro.roll']!,
+        'gyro.roll': flight(30, 1).channels['gyro.roll']!,
+      },
+    }
+    const found = rotorLineByThrottle(quiet, 0, 30)
+    if (typeof found === 'string') throw new Error(found)
+    expect(Math.abs(rotorFrequency_hz(found, 0.2) - speed_hz(1))).toBeLessThan(10)
+    // The frequency screen and the lines over the spectrograms are the same finding.
+    const overlay = rotorOverlay(quiet, 0, 30, { blades: null, polePairs: null })
+    if (overlay.kind === 'refused') throw new Error(overlay.reason)
+    expect(overlay.byThrottle).toEqual(found)
+  })
+
+  test('is not made up from noise, nor without a throttle', () => {
+    expect(rotorLineByThrottle(flight(30, 1), 0, 30)).toContain('no line in the noise rises')
+    const { channels, ...rest } = flight(30, 1, speed_hz)
+    expect(
+      rotorLineByThrottle({ ...rest, channels: { 'gyro.roll': channels['gyro.roll']! } }, 0, 30),
+    ).toContain('no throttle')
+    expect(rotorLineByThrottle({ ...rest, channels: { throttle: channels.throttle! } }, 0, 30)).toContain(
+      'no gyro',
+    )
   })
 })

@@ -133,6 +133,7 @@ test('the measures of all flights as a table, computed once', async () => {
   const first = await table()
   const [head = '', ...rows] = first.trim().split('\r\n')
   expect(head).toContain('roll: Gyro, RMS (deg/s)')
+  expect(head).toContain('roll: Bounce-back, by manoeuvre (deg/s)')
   expect(rows).toHaveLength(2)
   // The made log's roll is 120 sin and 3 sin: sqrt((120² + 3²) / 2) = 84.9 deg/s in the air.
   for (const row of rows) expect(row).toMatch(/,8[45]\.\d+,/)

@@ -36,7 +36,8 @@ function put(name: string, craft: string, day: number, settings: string | null):
 test('equal sheets of the same craft first, then the craft, then the rest; never A or B; search looks everywhere', () => {
   const a = put('before', 'Lantern', 10, 'p = 40\nd = 20\n')
   const b = put('after', 'Lantern', 11, 'p = 50\nd = 20\n')
-  put('again', 'Lantern', 12, 'p = 40\r\nd = 20')
+  // Other writing, order and date say the same.
+  put('again', 'Lantern', 12, '# flown twice\r\nset D = 20.0\r\nP: 40\r\ndate: 2025-05-12')
   put('other sheet', 'Lantern', 14, 'p = 41\nd = 20\n')
   put('like b', 'Lantern', 13, 'p = 50\nd = 20\n')
   put('another craft', 'Moth', 20, 'p = 40\nd = 20\n')
@@ -57,6 +58,30 @@ test('equal sheets of the same craft first, then the craft, then the rest; never
   expect(offered('moth')).toEqual([['another craft', '', false]])
   expect(offered('again')).toEqual([['again', 'a', true]])
   expect(offered('nothing like it')).toEqual([])
+})
+
+test('settings above the log’s own table count as a sheet does', () => {
+  const a = put('before', 'Lantern', 10, 'p = 40\nd = 20\n')
+  const b = put('after', 'Lantern', 11, 'p = 50\nd = 20\n')
+  const flown = (name: string, p: string) =>
+    library.add(
+      {
+        ...readLog(name),
+        preamble: [
+          { name: 'craft', value: 'Lantern' },
+          { name: 'P', value: p },
+          { name: 'D', value: '20' },
+        ],
+      },
+      { ...FACTS, name, craft: 'Lantern', flownAt_ms: Date.parse('2025-05-12T10:00Z') },
+      Date.parse('2026-01-01T00:00Z'),
+    )
+  flown('like a', '40')
+  flown('like none', '45')
+  expect(repeatOffers(library, a, b, '').map(({ flight, sameAs }) => [flight.name, sameAs.join()])).toEqual([
+    ['like a', 'a'],
+    ['like none', ''],
+  ])
 })
 
 test('no sheet is like no other, and a flight that is gone is said so', () => {

@@ -83,6 +83,7 @@ const measure = (changes: Partial<MeasureVerdict>): MeasureVerdict => ({
   adjustment: 'Holm',
   delta: 2,
   floor: null,
+  floorRange: null,
   word: 'better',
   reason: 'Surely lower.',
   pairs: 14,

@@ -248,7 +248,14 @@ test('a simulated pair with everything logged: rotors, filters, throttle, demand
     expect(flight.rotors.lines.map(({ name }) => name)).toContain('blade pass (3)')
     const gyro = flight.filterDelays.places.find(({ place }) => place === 'gyro')!
     expect(gyro.slow).toMatchObject({ unit: 'ms', reason: null, method: { id: 'sheet-filter-delay' } })
-    for (const { axis, gyroFilters, signals, byDemand } of flight.axes) {
+    for (const { axis, gyroFilters, signals, byDemand, lag, overTime } of flight.axes) {
+      // Two ways of telling the lag: alike, or the caution says that delay and shape mix.
+      const { byCorrelation, byPhase } = lag
+      expect(Math.abs(byCorrelation.value! - byPhase.value!) < 2 || byPhase.cautions.length > 0, axis).toBe(
+        true,
+      )
+      expect(overTime.error.filter(({ rms_dps }) => rms_dps !== null).length, axis).toBeGreaterThan(10)
+      expect(overTime).toMatchObject({ reason: null, windows: { error_s: 1, lag_s: 4 } })
       // Measured from both gyros against described by the sheet (exact for the model's filters).
       expect(Math.abs(gyroFilters.delay.value! - gyro.slow.value!), axis).toBeLessThan(0.06)
       expect(signals.map(({ signal }) => signal)).toEqual([

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
-import { clockBreaks, meanRate_hz, medianStep_s } from '../../../workers/signal/clock-breaks.ts'
+import { medianStep_s } from '../../../workers/clock/clock.ts'
+import { clockBreaks, meanRate_hz } from '../../../workers/signal/clock-breaks.ts'
 import { interpolationGain, toUniform } from '../../../workers/signal/resample.ts'
 import { randomInput } from './series.ts'
 
@@ -66,11 +67,40 @@ test.each([
 
 describe('clock', () => {
   test('median, mean rate and breaks', () => {
-    const t_s = [0, 0.01, 0.02, 0.03, 0.06, 0.07, 0.13, 0.14]
+    const t_s = Float64Array.of(0, 0.01, 0.02, 0.03, 0.06, 0.07, 0.13, 0.14)
     expect(medianStep_s(t_s)).toBeCloseTo(0.01, 12)
     expect(meanRate_hz(t_s)).toBeCloseTo(50, 9)
     expect([...clockBreaks(t_s)]).toEqual([6])
     expect([...clockBreaks(t_s, 0)]).toEqual([4, 6])
-    expect(medianStep_s([1])).toBeNaN()
+    expect(medianStep_s(Float64Array.of(1))).toBeNaN()
+  })
+
+  test('breaks are those of the median, whether or not one pass can tell', () => {
+    let state = 7
+    const random = () => (state = (1664525 * state + 1013904223) % 2 ** 32) / 2 ** 32
+    for (const [jitter, lost] of [
+      [0, 0],
+      [0.3, 0],
+      [0.9, 0],
+      [0.3, 0.01],
+      [0, 0.02],
+    ] as const) {
+      let t = 0
+      const t_s = Float64Array.from({ length: 4000 }, () => {
+        t += 0.001 * (random() < lost ? 2 + Math.floor(4 * random()) : 1)
+        return t + 0.0005 * jitter * random()
+      })
+      const median_s = medianStep_s(t_s)
+      for (const missing of [0, 1, 2]) {
+        const wanted = [...t_s.keys()].filter(
+          (n) =>
+            n > 0 &&
+            t_s[n]! - t_s[n - 1]! > 1.5 * median_s &&
+            Math.round((t_s[n]! - t_s[n - 1]!) / median_s) - 1 > missing,
+        )
+        expect([...clockBreaks(t_s, missing)], `${jitter} ${lost} ${missing}`).toEqual(wanted)
+        if (lost > 0) expect(wanted.length).toBeGreaterThan(0)
+      }
+    }
   })
 })

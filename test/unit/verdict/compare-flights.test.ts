@@ -151,6 +151,11 @@ describe('what every comparison keeps to', () => {
     expect(floor).not.toBeNull()
     expect(floor!).toBeLessThan(2)
     expect(find(alike, 'lag.roll').word).toBe('better')
+    const range = find(alike, 'lag.roll').floorRange!
+    expect(range.low).toBeLessThanOrEqual(floor!)
+    expect(range.high).toBeGreaterThanOrEqual(floor!)
+    expect(range.pairs).toBeGreaterThanOrEqual(6)
+    expect(range.coverage).toBeGreaterThanOrEqual(0.95)
     expect(alike.repeat).toMatchObject({ of: 'a' })
     expect(alike.repeat!.pairs).toBeGreaterThan(20)
     expect(find(alike, 'rise.roll').floor).not.toBeNull()
@@ -165,6 +170,9 @@ describe('what every comparison keeps to', () => {
     const there = compareFlights(soft, firmer, {}, { signals: again, of: 'b' })
     const back = compareFlights(firmer, soft, {}, { signals: again, of: 'a' })
     expect(there.measures.map(({ floor }) => floor)).toEqual(back.measures.map(({ floor }) => floor))
+    expect(there.measures.map(({ floorRange }) => floorRange)).toEqual(
+      back.measures.map(({ floorRange }) => floorRange),
+    )
     expect(there.measures.filter(({ floor }) => floor !== null).length).toBeGreaterThan(10)
     expect(back.measures.map(({ word }) => word)).toEqual(
       there.measures.map(({ word }) => (word === 'better' ? 'worse' : word === 'worse' ? 'better' : word)),

@@ -24,6 +24,12 @@ function judged(differences: readonly number[], changes: Partial<Evidence> = {})
   return verdictOf(draft, draft.p)
 }
 
+/** A floor that is known this closely, from 12 pairs. */
+const floorOf = (size: number, spread = 0.4) => ({
+  ...{ size, low: size - spread, high: size + spread },
+  ...{ coverage: 0.95, pairs: 12 },
+})
+
 const spread = (centre: number, width: number, count = 14) =>
   Array.from({ length: count }, (_, k) => centre + width * (k / (count - 1) - 0.5))
 
@@ -49,11 +55,11 @@ describe('the word', () => {
   })
 
   test('a floor from a repeat flight raises what matters', () => {
-    expect(judged(spread(-6, 4), { floor: 5 }).word).toBe('better')
-    expect(judged(spread(-6, 4), { floor: 5 }).reason).toMatch(
+    expect(judged(spread(-6, 4), { floor: floorOf(5) }).word).toBe('better')
+    expect(judged(spread(-6, 4), { floor: floorOf(5) }).reason).toMatch(
       /the 5\.0 ms that two flights of the same settings/,
     )
-    const within = judged(spread(-6, 4), { floor: 7 })
+    const within = judged(spread(-6, 4), { floor: floorOf(7) })
     expect(within.word).toBe("can't tell")
     expect(within.reason).toBe(
       'B is 6.0 ms lower, but two flights of the same settings already differ by 7.0 ms.',
@@ -61,9 +67,24 @@ describe('the word', () => {
     expect(within.pairsNeeded).toBeNull()
   })
 
+  test('a floor that is hardly known is believed as far as it may go', () => {
+    // By 5 ms, but as well by 9: 6 ms of B are not told from that.
+    const loose = judged(spread(-6, 4), { floor: floorOf(5, 4) })
+    expect(loose.word).toBe("can't tell")
+    expect(loose.reason).toBe(
+      'B is 6.0 ms lower; two flights of the same settings differ by 5.0 ms, which is only known to lie within 9.0 ms: it could be as much.',
+    )
+    expect(loose.pairsNeeded).toBeNull()
+    expect([loose.floor, loose.floorRange]).toEqual([5, floorOf(5, 4)])
+    // Nothing for sure, but perhaps 8 ms either way.
+    expect(judged(spread(-6, 4), { floor: floorOf(0.2, 8) }).word).toBe("can't tell")
+    expect(judged(spread(-12, 4), { floor: floorOf(5, 4) }).word).toBe('better')
+    expect(judged(spread(12, 4), { floor: floorOf(5, 4) }).word).toBe('worse')
+  })
+
   test('a floor makes nothing alike: that is for the difference that matters to say', () => {
-    expect(judged(spread(0.1, 2), { floor: 7 }).word).toBe('no clear difference')
-    expect(judged(spread(3, 4), { floor: 7 }).word).toBe("can't tell")
+    expect(judged(spread(0.1, 2), { floor: floorOf(7) }).word).toBe('no clear difference')
+    expect(judged(spread(3, 4), { floor: floorOf(7) }).word).toBe("can't tell")
   })
 
   test('an unadjusted p is told as such', () => {

@@ -1,0 +1,69 @@
+import type { Axis } from '../flight/axes.ts'
+import { motorChannels, type ChannelName, type FlightSignals } from '../flight/signals.ts'
+import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
+import { motorLimits, type MotorLimits } from '../response/headroom.ts'
+import { lag, type Lag, type LagRefusal } from '../response/lag.ts'
+import { clockBreaks } from '../signal/clock-breaks.ts'
+
+/** A span of a flight, with what every analysis of it asks for. */
+export interface FlightPart {
+  /** Rows from..to (not included). */
+  readonly from: number
+  readonly to: number
+  /** Rows, counted from `from`, before which the clock has a gap. */
+  readonly breaks: Int32Array
+  /** Where motors stand at their limits; null when none are logged. */
+  readonly limits: MotorLimits | null
+  /** A channel's samples in the span; undefined when it is not logged. */
+  samples(name: ChannelName): Float32Array | undefined
+  /** Delay of the gyro behind the setpoint; both must be logged. */
+  lag(axis: Axis): Lag | LagRefusal
+}
+
+interface Known {
+  readonly t0_s: number
+  readonly t1_s: number
+  readonly part: FlightPart
+}
+
+/** The last span asked for of each flight: analyses of several axes ask for the same one. */
+const known = new WeakMap<FlightSignals, Known>()
+
+/** The rows of t0_s..t1_s of the flight's own clock, both ends included. Gaps and limits are looked for once a span. */
+export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): FlightPart {
+  const last = known.get(signals)
+  if (last && last.t0_s === t0_s && last.t1_s === t1_s) return last.part
+  const from = firstAtOrAfter(signals.t_s, t0_s)
+  const to = Math.max(from, firstAfter(signals.t_s, t1_s))
+  const samples = (name: ChannelName) => signals.channels[name]?.subarray(from, to)
+  let limits: MotorLimits | null | undefined
+  let breaks: Int32Array | undefined
+  const lags = new Map<Axis, Lag | LagRefusal>()
+  const part: FlightPart = {
+    from,
+    to,
+    get breaks() {
+      return (breaks ??= clockBreaks(signals.t_s.subarray(from, to)))
+    },
+    get limits() {
+      if (limits === undefined) {
+        const motors = motorChannels(signals).map((name) => samples(name)!)
+        limits = motors.length > 0 ? motorLimits(motors) : null
+      }
+      return limits
+    },
+    samples,
+    lag(axis) {
+      const known = lags.get(axis)
+      if (known) return known
+      const found = lag(samples(`setpoint.${axis}`)!, samples(`gyro.${axis}`)!, {
+        rate_hz: signals.rate_hz,
+        t_s: signals.t_s.subarray(from, to),
+      })
+      lags.set(axis, found)
+      return found
+    },
+  }
+  known.set(signals, { t0_s, t1_s, part })
+  return part
+}
