@@ -97,9 +97,9 @@ async function pairFigures(browser: Browser, folder: string): Promise<Figure[]> 
     await page.getByRole('navigation').getByRole('button', { name: 'Side by side' }).click()
     await page.waitForTimeout(1500)
     const exported = await during(async () => {
-      await page.getByRole('button', { name: 'Picture…' }).click()
+      await page.getByRole('button', { name: 'Share…' }).click()
+      await page.getByRole('img', { name: 'The comparison as it will be saved' }).waitFor({ timeout: 60_000 })
       await page
-        .getByRole('dialog', { name: 'Comparison picture' })
         .getByRole('button', { name: 'Save PNG' })
         .and(page.locator(':enabled'))
         .waitFor({ timeout: 60_000 })

@@ -2,22 +2,23 @@
 import { expose, transfer } from 'comlink'
 import { alignFlights } from '../align/align.ts'
 import { figuresOfFlight } from '../changes/flight-figures.ts'
-import type { Assignment } from '../columns/roles.ts'
 import type { Axis } from '../flight/axes.ts'
-import type { FlightSignals, RawColumn } from '../flight/signals.ts'
+import type { FlightSignals } from '../flight/signals.ts'
 import type { ManoeuvreEdit } from '../manoeuvre/manoeuvre.ts'
 import { compareFlights } from '../verdict/compare-flights.ts'
 import type { CompareOptions } from '../verdict/comparison.ts'
 import type { RepeatFlight } from '../verdict/repeat.ts'
 import { watchFlight } from '../verdict/watch-flight.ts'
+import { transferables } from '../picture/model.ts'
 import { excerptCsv, type ExcerptRequest } from '../share/excerpt.ts'
 import { alignable } from './alignable.ts'
+import { buildPicture, type PictureRequest } from './build-picture.ts'
 import { measureSpan } from './flight-measures.ts'
 import { frequencyOf } from './frequency.ts'
 import { demandOf } from './demand.ts'
 import { flightEvents } from './flight-events.ts'
 import { laneDifference } from './lane-difference.ts'
-import { buffersOf, prepareFlight } from './prepare-flight.ts'
+import { sharedCopy } from './prepare-flight.ts'
 import { rotorLineByThrottle } from './rotor-line.ts'
 import { rotorOverlay, type RotorFacts } from './rotors.ts'
 import type { ShownSignal } from './shown-signals.ts'
@@ -26,10 +27,6 @@ import { signalLane, spectrogramLane, type Lane } from './spectra.ts'
 
 /** What the window asks its comparison workers. Bulk goes by transfer, or shared where the window may share. */
 const api = {
-  prepare(assignments: Assignment[], columns: ReadonlyMap<number, RawColumn>) {
-    const flight = prepareFlight(assignments, columns, globalThis.crossOriginIsolated)
-    return transfer(flight, buffersOf(flight))
-  },
   align(a: FlightSignals, b: FlightSignals) {
     return alignFlights({ a: alignable(a), b: alignable(b) })
   },
@@ -68,7 +65,12 @@ const api = {
     columns: number,
   ) {
     const lane = signalLane(signals, signal, axis, t0_s, t1_s, columns)
-    return lane && transfer(lane, [lane.t_s.buffer, lane.f_hz.buffer, lane.level_db.buffer] as ArrayBuffer[])
+    return lane && handOver(lane)
+  },
+  picture(request: PictureRequest) {
+    const model = buildPicture(request)
+    const { spectrograms: _used, ...curves } = model
+    return transfer(model, transferables(curves))
   },
   verdict(
     a: FlightSignals,
@@ -97,7 +99,7 @@ const api = {
     onProgress: (done: number) => void,
   ) {
     const lane = spectrogramLane(signals, axis, t0_s, t1_s, columns, { onProgress })
-    return lane && transfer(lane, [lane.t_s.buffer, lane.f_hz.buffer, lane.level_db.buffer] as ArrayBuffer[])
+    return lane && handOver(lane)
   },
   laneDifference(
     a: Lane,
@@ -116,5 +118,15 @@ const api = {
   },
 }
 export type ComparisonApi = typeof api
+
+/** Levels go to other workers and back again: shared where the window may share, else handed over once. */
+function handOver(lane: Lane): Lane {
+  const level_db = globalThis.crossOriginIsolated ? sharedCopy(lane.level_db) : lane.level_db
+  const own = [lane.t_s.buffer, lane.f_hz.buffer, level_db.buffer]
+  return transfer(
+    { ...lane, level_db },
+    own.filter((buffer) => buffer instanceof ArrayBuffer),
+  )
+}
 
 expose(api)
