@@ -6,6 +6,7 @@ import type { DrawnFlight } from '../../workers/comparison/ranges.ts'
 import type { RawColumn } from '../../workers/flight/signals.ts'
 import { isProblem, type ProblemCode } from '../../workers/log/problems.ts'
 import { fetchColumn } from '../desk/client.ts'
+import { fetchOutline, type FlightOutline } from '../pair/first-picture.ts'
 
 /** A column as the desk serves it. */
 export interface ServedColumn {
@@ -21,6 +22,9 @@ export type Loaded =
 
 /** Fetches and prepares flights beside the window's own thread: tens of megabytes that it never touches. */
 const api = {
+  async outline(flightId: number): Promise<FlightOutline | null> {
+    return fetchOutline(flightId)
+  },
   async load(
     assignments: Assignment[],
     served: readonly ServedColumn[],
