@@ -1,7 +1,7 @@
 import * as v from 'valibot'
 import type { ComputedOf, ResultAsked } from '../../electron/desk/contract/results.ts'
 import type { FlightDetail } from '../../electron/desk/contract/schemas.ts'
-import { Problem } from '../../workers/log/problems.ts'
+import { isProblem, Problem } from '../../workers/log/problems.ts'
 import { Recent } from './recent.ts'
 import type { KeptResult } from './results.worker.ts'
 import { resultWorkers } from './workers.ts'
@@ -42,7 +42,7 @@ export async function keptOr<T>(of: ResultOf<T>, compute: () => Promise<T>): Pro
   }
   const value = await compute()
   recent.keep(key, value, roughBytes(value))
-  void resultWorkers.run((worker) => worker.keep(asked, value))
+  void keepAtDesk(asked, value)
   return value
 }
 
@@ -57,6 +57,15 @@ async function fromDesk<T>(
   if ('problem' in found) throw new Problem(found.problem.code, found.problem.message)
   const parsed = v.safeParse(schema, found.value)
   return parsed.success ? { value: parsed.output } : null
+}
+
+async function keepAtDesk(asked: ResultAsked, value: unknown): Promise<void> {
+  try {
+    await resultWorkers.run((worker) => worker.keep(asked, value))
+  } catch (error) {
+    // What is not kept costs nothing but time when it is asked for again.
+    if (!isProblem(error)) throw error
+  }
 }
 
 /** About the memory that a result takes: bytes of its arrays, and some for everything else. */
