@@ -38,16 +38,16 @@ test('spectra, response and noise of both flights, axis by axis', async ({ page 
     /^"frequency, Hz",A density,"A density, low end",.*,B density,.*\r\n/,
   )
 
-  const copied = async (of: string) => {
-    await page.getByRole('button', { name: `Copy as CSV: ${of}` }).click()
-    return page.evaluate(() => navigator.clipboard.readText())
-  }
-  expect(await copied('the figures of the step response')).toMatch(/\r\nOvershoot,%,\d/)
-  expect(await copied('where the tracking error comes from')).toMatch(/\r\n"Whole error, RMS, deg\/s",\d/)
+  const onClipboard = () => page.evaluate(() => navigator.clipboard.readText())
+  const copy = (of: string) => page.getByRole('button', { name: `Copy as CSV: ${of}` }).click()
+  await copy('the figures of the step response')
+  await expect.poll(onClipboard).toMatch(/\r\nOvershoot,[^,]+,\d/)
+  await copy('where the tracking error comes from')
+  await expect.poll(onClipboard).toMatch(/\r\n"Whole error, RMS, deg\/s",\d/)
   const noise = page.getByRole('region', { name: 'Noise by throttle' })
   await noise.getByText('Numbers').first().click()
   await noise.getByRole('button', { name: 'Copy as CSV' }).click()
-  expect(await page.evaluate(() => navigator.clipboard.readText())).toMatch(/^"throttle from, %"/)
+  await expect.poll(onClipboard).toMatch(/^"throttle from, %"/)
 
   await page.getByRole('button', { name: 'pitch', exact: true }).click()
   await expect(page.getByRole('img', { name: /^Gyro spectrum, pitch/ })).toBeVisible()
