@@ -7,6 +7,7 @@ import { Latest } from '../work/latest.ts'
 import { comparisonWorkers } from '../work/workers.ts'
 import { nameOfPair, restoreView } from './kept-view.ts'
 import { Lanes } from './lanes.svelte.ts'
+import { layOver } from './lay-over.ts'
 import { loadFlight, type LoadedFlight } from './load-flight.ts'
 import { VerdictOf } from '../verdict/verdict.svelte.ts'
 import { Offset, type OffsetFrom } from './offset.svelte.ts'
@@ -93,10 +94,7 @@ export class Comparison {
         loadFlight(b, this.#stop.signal, report('b')),
       ])
       this.loading = { phase: 'Laying B over A', done: 1 }
-      const alignment = await comparisonWorkers.run(
-        (worker) => worker.align(before.signals, after.signals),
-        this.#stop.signal,
-      )
+      const alignment = await layOver(before, after, this.#stop.signal)
       const kept = await viewKeeper.find(nameOfPair(before.detail, after.detail))
       await this.rows.begin(
         [before, after].flatMap(({ signals }) => channelEntries(signals).map(([name]) => name)),

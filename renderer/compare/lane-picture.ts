@@ -72,7 +72,10 @@ function imageOf(
 ): OffscreenCanvas {
   const pixels = paintLevels(level_db, columns, rows, range, map)
   const image = new OffscreenCanvas(columns, rows)
-  image.getContext('2d')?.putImageData(new ImageData(pixels, columns, rows), 0, 0)
+  // Kept in plain memory, as the canvases that it is drawn on are.
+  image
+    .getContext('2d', { willReadFrequently: true })
+    ?.putImageData(new ImageData(pixels, columns, rows), 0, 0)
   return image
 }
 

@@ -60,7 +60,6 @@ export function paintTraces(
   fillPixels(pixels, colours.background)
   for (const share of grid.x) paintColumn(pixels, Math.floor(share * pixels.width), colours.grid)
   for (const share of grid.y) paintRow(pixels, Math.round((1 - share) * pixels.height), colours.grid)
-  const columns = new Map<TraceLine['side'], Columns>()
   const inOrder = [...lines].sort(
     (one, other) => Number(other.faint) - Number(one.faint) || Number(other.demand) - Number(one.demand),
   )
@@ -69,16 +68,36 @@ export function paintTraces(
     const samples = signals.channels[line.channel]
     const pyramid = pyramids[line.channel]
     if (!samples || !pyramid || signals.t_s.length === 0) return []
-    let own = columns.get(line.side)
-    if (!own) {
-      own = columnsOf(signals.t_s, span.t0_s - line.shift_s, span.t1_s - line.shift_s, pixels.width)
-      columns.set(line.side, own)
-    }
+    const own = columnsFor(signals.t_s, span.t0_s - line.shift_s, span.t1_s - line.shift_s, pixels.width)
     const gap_s = signals.rate_hz > 0 ? BREAK_STEPS / signals.rate_hz : Infinity
     const spans = columnSpans(signals.t_s, samples, pyramid, own, gap_s)
     paintSpans(pixels, spans, line.range, penFor(line, colours, ratio))
     return [{ line, spans }]
   })
+}
+
+/** A flight's columns as they were found last: every row of a frame has the same. */
+interface Found {
+  readonly t_s: Float64Array
+  readonly columns: Columns
+}
+/** Two flights, in panes of one width or of two. */
+const MOST_FOUND = 4
+const lately: Found[] = []
+
+function columnsFor(t_s: Float64Array, t0_s: number, t1_s: number, count: number): Columns {
+  const known = lately.find(
+    (one) =>
+      one.t_s === t_s &&
+      one.columns.t0_s === t0_s &&
+      one.columns.t1_s === t1_s &&
+      one.columns.edges.length === count + 1,
+  )
+  if (known) return known.columns
+  const columns = columnsOf(t_s, t0_s, t1_s, count)
+  lately.unshift({ t_s, columns })
+  lately.length = Math.min(lately.length, MOST_FOUND)
+  return columns
 }
 
 function penFor({ side, demand, thin, faint }: TraceLine, colours: TraceColours, ratio: number): Pen {

@@ -109,6 +109,26 @@ export function groupOf({ blocks }: Layout, index: number): FlightGroup | null {
   return blocks.findLast(({ firstFlight }) => firstFlight <= index)?.group ?? null
 }
 
+/** A part of the list, px from its top. */
+export interface Part_px {
+  readonly from_px: number
+  readonly to_px: number
+}
+
+/**
+ * The part to draw around what is in sight: `least_px` beyond it on either side, and what was drawn before as far as it
+ * joins that and lies within `most_px`.
+ */
+export function drawnPart(before: Part_px, sight: Part_px, least_px: number, most_px: number): Part_px {
+  const [from_px, to_px] = [sight.from_px - least_px, sight.to_px + least_px]
+  const joins = before.to_px >= from_px && before.from_px <= to_px
+  if (!joins) return { from_px, to_px }
+  return {
+    from_px: Math.max(sight.from_px - most_px, Math.min(before.from_px, from_px)),
+    to_px: Math.min(sight.to_px + most_px, Math.max(before.to_px, to_px)),
+  }
+}
+
 /** The lines that touch [top_px, bottom_px] of the list. */
 export function visibleLines(layout: Layout, top_px: number, bottom_px: number): Visible {
   const { flight_px, group_px } = layout.heights

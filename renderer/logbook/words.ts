@@ -70,20 +70,23 @@ export function bytesInWords(bytes: number): string {
   return `${(bytes / 1e6).toFixed(1)} MB`
 }
 
+/** Made once: a formatter costs far more than what it formats, and a list that is scrolled asks for hundreds. */
+const COUNTS = new Intl.NumberFormat('en-US')
+const DAYS = new Intl.DateTimeFormat('en-GB', {
+  weekday: 'short',
+  day: 'numeric',
+  month: 'short',
+  year: 'numeric',
+  timeZone: 'UTC',
+})
+
 /** "3 flights", "1 flight", "12,345 flights" */
 export function countInWords(count: number, word: string): string {
-  return `${count.toLocaleString('en-US')} ${word}${count === 1 ? '' : 's'}`
+  return `${COUNTS.format(count)} ${word}${count === 1 ? '' : 's'}`
 }
 
 /** "Thu 1 May 2025": an ISO day as people say it. */
 export function longDay(day: string): string {
   if (day === '') return 'Day not known'
-  const words = {
-    weekday: 'short',
-    day: 'numeric',
-    month: 'short',
-    year: 'numeric',
-    timeZone: 'UTC',
-  } as const
-  return new Date(`${day}T00:00:00Z`).toLocaleDateString('en-GB', words).replace(',', '')
+  return DAYS.format(new Date(`${day}T00:00:00Z`)).replace(',', '')
 }

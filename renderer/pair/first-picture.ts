@@ -7,6 +7,8 @@ import { call, fetchColumn } from '../desk/client.ts'
 /** What is known of a flight before its samples are there: extremes of the gyro, block by block. */
 export interface FlightOutline {
   readonly name: string
+  /** Largest size of the gyro on any axis. */
+  readonly largest_dps: number
   /** Start of each block, seconds since the flight's first. */
   readonly t_s: Float64Array
   readonly gyro_dps: Readonly<
@@ -17,9 +19,9 @@ export interface FlightOutline {
 /**
  * Fetches the stored extremes of a flight's gyro: a hundredth of its samples. Null for a log that was stored without.
  */
-export async function fetchOutline(flightId: number, signal: AbortSignal): Promise<FlightOutline | null> {
+export async function fetchOutline(flightId: number): Promise<FlightOutline | null> {
   const detail = await call('flight.get', { flightId })
-  const level = (column: number) => fetchColumn(levelPath(flightId, column, detail.contentHash), signal)
+  const level = (column: number) => fetchColumn(levelPath(flightId, column, detail.contentHash))
   const time = detail.assignments.find(({ role }) => role === 'time')
   const gyro = AXES.flatMap((axis) => {
     const assignment = detail.assignments.find(({ role }) => role === `gyro.${axis}`)
@@ -40,7 +42,12 @@ export async function fetchOutline(flightId: number, signal: AbortSignal): Promi
     gyro_dps[axis] = assignment.sign < 0 ? { low: other, high: one } : { low: one, high: other }
   })
   const first_s = t_s[0] ?? 0
-  return { name: detail.name, t_s: t_s.map((stamp_s) => stamp_s - first_s), gyro_dps }
+  return {
+    name: detail.name,
+    largest_dps: largestOf(gyro_dps),
+    t_s: t_s.map((stamp_s) => stamp_s - first_s),
+    gyro_dps,
+  }
 }
 
 /** A log from before extremes were stored is drawn when its samples are there. */
@@ -49,14 +56,12 @@ function noneStored(error: unknown): ArrayBuffer[] {
   throw error
 }
 
-/** Largest size of any value, at least 20 deg/s: the common scale of the first picture. */
-export function outlineLimit_dps(outlines: readonly FlightOutline[]): number {
-  let most = 20
-  for (const { gyro_dps } of outlines) {
-    for (const { low, high } of Object.values(gyro_dps)) {
-      for (const value of low) if (-value > most) most = -value
-      for (const value of high) if (value > most) most = value
-    }
+/** Largest size of any value; NaN is skipped. */
+export function largestOf(gyro_dps: FlightOutline['gyro_dps']): number {
+  let most = 0
+  for (const { low, high } of Object.values(gyro_dps)) {
+    for (const value of low) if (-value > most) most = -value
+    for (const value of high) if (value > most) most = value
   }
   return most
 }

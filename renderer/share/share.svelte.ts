@@ -1,5 +1,5 @@
 import { untrack } from 'svelte'
-import { buildPicture } from '../../workers/comparison/build-picture.ts'
+import type { DrawnFlight } from '../../workers/comparison/ranges.ts'
 import { USUAL_TITLE } from '../../workers/comparison/picture-parts.ts'
 import { AXES } from '../../workers/flight/axes.ts'
 import { isProblem } from '../../workers/log/problems.ts'
@@ -10,9 +10,11 @@ import type { ShareDocument } from '../../workers/share/document.ts'
 import type { Pair } from '../../workers/verdict/comparison.ts'
 import { sheetOfFlight } from '../../workers/settings/sheet-of-flight.ts'
 import type { Comparison } from '../compare/comparison.svelte.ts'
+import type { LoadedFlight } from '../compare/load-flight.ts'
 import { theme } from '../theme/theme.svelte.ts'
 import { spanOfPair } from '../verdict/pair-span.ts'
 import { Latest } from '../work/latest.ts'
+import { comparisonWorkers } from '../work/workers.ts'
 import { keepChoices, keepWords, loadChoices, loadWords, usualChoices, type SpanChoice } from './choices.ts'
 import {
   computeSpan,
@@ -205,8 +207,8 @@ export class Share {
     const key = JSON.stringify([t0_s, t1_s, offset_s, lanes])
     if (this.#numbers?.key !== key)
       this.#numbers = { key, found: await computeSpan(a, b, span, lanes, this.#stop.signal) }
-    return buildPicture({
-      ...{ a, b, alignment, offset_s, laid, t0_s, t1_s, width_px },
+    const request = {
+      ...{ a: drawnOf(a), b: drawnOf(b), alignment, offset_s, laid, t0_s, t1_s, width_px },
       ...this.#numbers.found,
       title: given.title.trim() === '' ? USUAL_TITLE : given.title,
       note: given.note,
@@ -217,7 +219,8 @@ export class Share {
       verdict: given.verdict,
       settings: given.settings,
       parts: { ...parts, axes },
-    })
+    }
+    return comparisonWorkers.run((worker) => worker.picture(request), this.#stop.signal)
   }
 
   async #orSay(work: () => Promise<void>): Promise<void> {
@@ -229,3 +232,6 @@ export class Share {
     }
   }
 }
+
+/** What a picture is drawn from, without what the logbook knows of a flight. */
+const drawnOf = ({ signals, pyramids }: LoadedFlight): DrawnFlight => ({ signals, pyramids })

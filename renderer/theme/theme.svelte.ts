@@ -14,9 +14,19 @@ class Theme {
     system.addEventListener('change', (event) => (this.#systemIsDark = event.matches))
   }
 
-  /** The value of a token from tokens.css, for canvases, which can't use CSS variables. */
+  readonly #tokens = new Map<string, string>()
+
+  /**
+   * The value of a token from tokens.css, for canvases, which can't use CSS variables. Read once a theme: asking the
+   * browser makes it bring all styles up to date.
+   */
   token(name: string): string {
-    return getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim()
+    const key = `${document.documentElement.dataset['theme']} ${name}`
+    const known = this.#tokens.get(key)
+    if (known !== undefined) return known
+    const value = getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim()
+    this.#tokens.set(key, value)
+    return value
   }
 }
 

@@ -1,10 +1,10 @@
 import * as v from 'valibot'
 import type { ComputedOf, ResultAsked } from '../../electron/desk/contract/results.ts'
 import type { FlightDetail } from '../../electron/desk/contract/schemas.ts'
-import { isProblem } from '../../workers/log/problems.ts'
-import { call } from '../desk/client.ts'
+import { isProblem, Problem } from '../../workers/log/problems.ts'
 import { Recent } from './recent.ts'
-import { resultFromText, resultText } from './result-text.ts'
+import type { KeptResult } from './results.worker.ts'
+import { resultWorkers } from './workers.ts'
 
 export interface ResultOf<T> {
   readonly a: Pick<FlightDetail, 'contentHash' | 'reading'>
@@ -18,8 +18,6 @@ export interface ResultOf<T> {
 }
 
 const recent = new Recent<unknown>(64 * 1024 * 1024)
-/** Longer results are not worth keeping: reading them takes as long as computing. */
-const MOST_CHARACTERS = 12_000_000
 
 /**
  * A result from memory, else from the desk, else computed - and then kept by both. It is kept under the content of the logs,
@@ -39,13 +37,12 @@ export async function keptOr<T>(of: ResultOf<T>, compute: () => Promise<T>): Pro
   if (known !== undefined) return known as T
   const kept = await fromDesk(asked, of.schema)
   if (kept) {
-    recent.keep(key, kept.value, kept.characters)
+    recent.keep(key, kept.value, roughBytes(kept.value))
     return kept.value
   }
   const value = await compute()
-  const text = resultText(value)
-  recent.keep(key, value, text.length)
-  if (text.length <= MOST_CHARACTERS) void keepAtDesk(asked, text)
+  recent.keep(key, value, roughBytes(value))
+  void keepAtDesk(asked, value)
   return value
 }
 
@@ -54,28 +51,27 @@ const computedOf = ({ contentHash, reading }: ComputedOf): ComputedOf => ({ cont
 async function fromDesk<T>(
   asked: ResultAsked,
   schema: v.GenericSchema<unknown, T>,
-): Promise<{ value: T; characters: number } | null> {
-  const { value: text } = await call('results.get', asked)
-  if (text === null) return null
-  const parsed = v.safeParse(schema, decoded(text))
-  return parsed.success ? { value: parsed.output, characters: text.length } : null
+): Promise<{ value: T } | null> {
+  const found = await resultWorkers.run<KeptResult>((worker) => worker.get(asked))
+  if (!found) return null
+  if ('problem' in found) throw new Problem(found.problem.code, found.problem.message)
+  const parsed = v.safeParse(schema, found.value)
+  return parsed.success ? { value: parsed.output } : null
 }
 
-/** Undefined for text that is damaged or was written by another version: no schema takes that. */
-function decoded(text: string): unknown {
+async function keepAtDesk(asked: ResultAsked, value: unknown): Promise<void> {
   try {
-    return resultFromText(text)
+    await resultWorkers.run((worker) => worker.keep(asked, value))
   } catch (error) {
-    if (error instanceof Error) return undefined
-    throw error
-  }
-}
-
-async function keepAtDesk(asked: ResultAsked, value: string): Promise<void> {
-  try {
-    await call('results.keep', { ...asked, value })
-  } catch (error) {
-    // A full disk or a desk that is closing costs nothing but time when it is asked for again.
+    // What is not kept costs nothing but time when it is asked for again.
     if (!isProblem(error)) throw error
   }
+}
+
+/** About the memory that a result takes: bytes of its arrays, and some for everything else. */
+export function roughBytes(value: unknown): number {
+  if (ArrayBuffer.isView(value)) return value.byteLength
+  if (typeof value === 'string') return 2 * value.length
+  if (value === null || typeof value !== 'object') return 8
+  return Object.values(value).reduce((sum: number, one) => sum + roughBytes(one), 16)
 }

@@ -60,5 +60,6 @@ export async function laneFrom(
   return joinTiles(
     plan.tiles.map((index) => tiles.get(index)!),
     plan,
+    globalThis.crossOriginIsolated,
   )
 }

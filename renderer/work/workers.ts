@@ -1,5 +1,7 @@
 import type { ComparisonApi } from '../../workers/comparison/comparison.worker.ts'
 import type { PictureApi } from '../../workers/picture/picture.worker.ts'
+import type { FlightApi } from './flight.worker.ts'
+import type { ResultsApi } from './results.worker.ts'
 import { WorkerPool } from './worker-pool.ts'
 
 /** Two, for the two flights; started with the window, since a worker takes a tenth of a second to start. */
@@ -9,7 +11,18 @@ export const comparisonWorkers = new WorkerPool<ComparisonApi>(
   2,
 )
 
+/** One for each flight of a pair. */
+export const flightWorkers = new WorkerPool<FlightApi>(
+  () => new Worker(new URL('./flight.worker.ts', import.meta.url), { type: 'module' }),
+  2,
+)
+
 export const pictureWorkers = new WorkerPool<PictureApi>(
   () => new Worker(new URL('../../workers/picture/picture.worker.ts', import.meta.url), { type: 'module' }),
+  1,
+)
+
+export const resultWorkers = new WorkerPool<ResultsApi>(
+  () => new Worker(new URL('./results.worker.ts', import.meta.url), { type: 'module' }),
   1,
 )

@@ -66,9 +66,14 @@ async function pairFigures(browser: Browser, folder: string): Promise<Figure[]> 
     for (const round of ['opened', 'opened again']) {
       const opened = await during(async () => {
         await page.getByRole('button', { name: 'See side by side' }).click()
-        await page.getByTestId('pane').first().waitFor({ timeout: 120_000 })
+        // From the stored extremes; flights that are still in memory go to their panes at once.
+        await page.locator('[data-drawn="true"], [data-testid="pane"]').first().waitFor({ timeout: 120_000 })
       })
       figures.push(...figuresOf(`pair ${round}, first picture`, opened, '<= 300 ms'))
+      const drawn = await during(async () => {
+        await page.getByTestId('pane').first().waitFor({ timeout: 120_000 })
+      })
+      figures.push(...figuresOf(`pair ${round}, then every sample laid over each other`, drawn))
       const settled = await during(async () => {
         await page.getByTestId('gyroRms_dps-roll-a').getByText(/\d/).waitFor({ timeout: 120_000 })
         await page.getByRole('button', { name: 'Why' }).waitFor({ timeout: 300_000 })
@@ -97,9 +102,9 @@ async function pairFigures(browser: Browser, folder: string): Promise<Figure[]> 
     await page.getByRole('navigation').getByRole('button', { name: 'Side by side' }).click()
     await page.waitForTimeout(1500)
     const exported = await during(async () => {
-      await page.getByRole('button', { name: 'Picture…' }).click()
+      await page.getByRole('button', { name: 'Share…' }).click()
+      await page.getByRole('img', { name: 'The comparison as it will be saved' }).waitFor({ timeout: 60_000 })
       await page
-        .getByRole('dialog', { name: 'Comparison picture' })
         .getByRole('button', { name: 'Save PNG' })
         .and(page.locator(':enabled'))
         .waitFor({ timeout: 60_000 })

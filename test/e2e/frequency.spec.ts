@@ -43,6 +43,17 @@ test('spectra, response and noise of both flights, axis by axis', async ({ page 
     /^"frequency, Hz",A density,"A density, low end",.*,B density,.*\r\n/,
   )
 
+  const onClipboard = () => page.evaluate(() => navigator.clipboard.readText())
+  const copy = (of: string) => page.getByRole('button', { name: `Copy as CSV: ${of}` }).click()
+  await copy('the figures of the step response')
+  await expect.poll(onClipboard).toMatch(/\r\nOvershoot,[^,]+,\d/)
+  await copy('where the tracking error comes from')
+  await expect.poll(onClipboard).toMatch(/\r\n"Whole error, RMS, deg\/s",\d/)
+  const noise = page.getByRole('region', { name: 'Noise by throttle' })
+  await noise.getByText('Numbers').first().click()
+  await noise.getByRole('button', { name: 'Copy as CSV' }).click()
+  await expect.poll(onClipboard).toMatch(/^"throttle from, %"/)
+
   await page.getByRole('button', { name: 'pitch', exact: true }).click()
   await expect(page.getByRole('img', { name: /^Gyro spectrum, pitch/ })).toBeVisible()
   const { violations } = await new AxeBuilder({ page }).analyze()

@@ -8,6 +8,9 @@ export interface LevelRange {
 
 export type Rgb = readonly [number, number, number]
 
+/** A line of a processor's cache holds sixteen pixels. */
+const FRAMES_AT_ONCE = 16
+
 /**
  * Paints a spectrogram: time along x, frequency up, one pixel per frame and bin.
  * `level_db` holds `frames` x `bins` levels, frame after frame; the result is RGBA, `frames` wide and `bins`
@@ -35,14 +38,18 @@ export function paintLevels(
   const colours = packColours(map)
   const emptyWord = empty === undefined ? 0 : packOne(empty)
   const scale = 256 / (range.max_db - range.min_db)
-  for (let bin = 0; bin < bins; bin++) {
-    const row = (bins - 1 - bin) * frames
-    for (let frame = 0; frame < frames; frame++) {
-      const level = level_db[frame * bins + bin] as number
-      let index = Math.floor((level - range.min_db) * scale)
-      if (index < 0) index = 0
-      else if (index > 255) index = 255
-      words[row + frame] = level === level ? (colours[index] as number) : emptyWord
+  const { min_db } = range
+  // Levels lie frame after frame, pixels row after row: some frames at a time, so that both are walked along.
+  for (let from = 0; from < frames; from += FRAMES_AT_ONCE) {
+    const to = Math.min(frames, from + FRAMES_AT_ONCE)
+    for (let bin = 0; bin < bins; bin++) {
+      const row = (bins - 1 - bin) * frames
+      for (let frame = from; frame < to; frame++) {
+        const level = level_db[frame * bins + bin]!
+        const share = (level - min_db) * scale
+        const index = share >= 255 ? 255 : share > 0 ? share | 0 : 0
+        words[row + frame] = level === level ? colours[index]! : emptyWord
+      }
     }
   }
   return pixels

@@ -2,23 +2,23 @@
 import { expose, transfer } from 'comlink'
 import { alignFlights } from '../align/align.ts'
 import { figuresOfFlight } from '../changes/flight-figures.ts'
-import type { Assignment } from '../columns/roles.ts'
 import type { Axis } from '../flight/axes.ts'
-import type { FlightSignals, RawColumn } from '../flight/signals.ts'
+import type { FlightSignals } from '../flight/signals.ts'
 import type { ManoeuvreEdit } from '../manoeuvre/manoeuvre.ts'
 import { compareFlights } from '../verdict/compare-flights.ts'
 import type { CompareOptions } from '../verdict/comparison.ts'
 import type { RepeatFlight } from '../verdict/repeat.ts'
 import { watchFlight } from '../verdict/watch-flight.ts'
+import { transferables } from '../picture/model.ts'
 import { excerptCsv, type ExcerptRequest } from '../share/excerpt.ts'
 import { alignable } from './alignable.ts'
+import { buildPicture, type PictureRequest } from './build-picture.ts'
 import { measureSpan } from './flight-measures.ts'
 import { axisFrequency } from './frequency.ts'
 import { demandOf } from './demand.ts'
 import { flightEvents } from './flight-events.ts'
 import { laneDifference } from './lane-difference.ts'
 import { laneTiles, type LaneLayout } from './lane-tiles.ts'
-import { buffersOf, prepareFlight } from './prepare-flight.ts'
 import { rotorOverlay, type RotorFacts } from './rotors.ts'
 import type { ShownSignal } from './shown-signals.ts'
 import { signalFrequency } from './signal-frequency.ts'
@@ -26,10 +26,6 @@ import type { Lane } from './spectra.ts'
 
 /** What the window asks its comparison workers. Bulk goes by transfer, or shared where the window may share. */
 const api = {
-  prepare(assignments: Assignment[], columns: ReadonlyMap<number, RawColumn>) {
-    const flight = prepareFlight(assignments, columns, globalThis.crossOriginIsolated)
-    return transfer(flight, buffersOf(flight))
-  },
   align(a: FlightSignals, b: FlightSignals) {
     return alignFlights({ a: alignable(a), b: alignable(b) })
   },
@@ -71,6 +67,11 @@ const api = {
       made &&
       transfer(made, made.flatMap(({ t_s, level_db }) => [t_s.buffer, level_db.buffer]) as ArrayBuffer[])
     )
+  },
+  picture(request: PictureRequest) {
+    const model = buildPicture(request)
+    const { spectrograms: _used, ...curves } = model
+    return transfer(model, transferables(curves))
   },
   verdict(
     a: FlightSignals,

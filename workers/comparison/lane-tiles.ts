@@ -133,14 +133,15 @@ function meanPower_db(levels: readonly Float32Array[]): Float32Array {
   return mean_db
 }
 
-/** The plan's frames out of its tiles, in order. */
-export function joinTiles(tiles: readonly LaneTile[], plan: TilePlan): Lane {
+/** The plan's frames out of its tiles, in order; `shared`: levels in memory that every worker reads without a copy. */
+export function joinTiles(tiles: readonly LaneTile[], plan: TilePlan, shared = false): Lane {
   const { window, hop, rate_hz, first, last } = plan
   const f_hz = binFrequencies_hz(window, rate_hz)
   const bins = f_hz.length
   const frames = last - first
   const t_s = new Float64Array(frames)
-  const level_db = new Float32Array(frames * bins)
+  const bytes = 4 * frames * bins
+  const level_db = new Float32Array(shared ? new SharedArrayBuffer(bytes) : new ArrayBuffer(bytes))
   for (const tile of tiles) {
     const start = tile.index * TILE_FRAMES
     const from = Math.max(0, first - start)

@@ -12,7 +12,7 @@ import type { DrawnFlight } from './ranges.ts'
 
 /**
  * Raw columns to a flight that can be drawn and measured: canonical units, mended clock, pyramids.
- * With `share`, samples lie in shared memory so that every worker can read them without a copy.
+ * With `share`, samples and pyramids lie in shared memory so that every worker can read them without a copy.
  *
  * @throws Error when an assigned column is missing.
  */
@@ -31,19 +31,35 @@ export function prepareFlight(
   for (const [name, samples] of channelEntries(signals)) {
     pyramids[name] = buildPyramid(samples)
   }
-  return { signals: share ? shared(signals) : signals, pyramids }
+  return share ? { signals: shared(signals), pyramids: sharedPyramids(pyramids) } : { signals, pyramids }
 }
 
 function shared(signals: FlightSignals): FlightSignals {
   const t_s = new Float64Array(new SharedArrayBuffer(signals.t_s.byteLength))
   t_s.set(signals.t_s)
   const channels: Partial<Record<ChannelName, Float32Array>> = {}
-  for (const [name, samples] of channelEntries(signals)) {
-    const copy = new Float32Array(new SharedArrayBuffer(samples.byteLength))
-    copy.set(samples)
-    channels[name] = copy
-  }
+  for (const [name, samples] of channelEntries(signals)) channels[name] = sharedCopy(samples)
   return { ...signals, t_s, channels }
+}
+
+function sharedPyramids(pyramids: DrawnFlight['pyramids']): DrawnFlight['pyramids'] {
+  const found = Object.entries(pyramids) as [ChannelName, Pyramid][]
+  return Object.fromEntries(
+    found.map(([name, { length, levels }]) => [
+      name,
+      {
+        length,
+        levels: levels.map(({ block, min, max }) => ({ block, min: sharedCopy(min), max: sharedCopy(max) })),
+      },
+    ]),
+  )
+}
+
+/** The same values in memory that every worker reads without a copy. */
+function sharedCopy(values: Float32Array): Float32Array {
+  const copy = new Float32Array(new SharedArrayBuffer(values.byteLength))
+  copy.set(values)
+  return copy
 }
 
 /** The buffers of a prepared flight that can be transferred, each once; shared ones need no transfer. */

@@ -22,6 +22,10 @@ export function commonRateRange(traces: readonly PictureTrace[], least = 20): Co
   return { yMin: -max, yMax: max }
 }
 
+/** Ranges of levels end at whole steps; no level of a 32-bit float lies beyond so many. */
+const STEP_DB = 5
+const MOST_STEPS = 1024
+
 /**
  * One range of levels for the spectrograms of both flights: from the `lowShare` quantile of all cells to the
  * `highShare` quantile, widened to whole fives of decibels and at least 20 dB. Null when no cell holds a level.
@@ -34,16 +38,31 @@ export function commonLevelRange(
 ): { min_db: number; max_db: number } | null {
   const total = lanes.reduce((sum, lane) => sum + lane.level_db.length, 0)
   const step = Math.max(1, Math.floor(total / 200_000))
-  const levels: number[] = []
-  for (const lane of lanes) {
-    for (let index = 0; index < lane.level_db.length; index += step) {
-      const level = lane.level_db[index] as number
-      if (Number.isFinite(level)) levels.push(level)
+  // Only the step that a quantile falls into counts: counting by steps finds it without sorting.
+  const below = new Uint32Array(2 * MOST_STEPS)
+  const above = new Uint32Array(2 * MOST_STEPS)
+  let count = 0
+  for (const { level_db } of lanes) {
+    for (let index = 0; index < level_db.length; index += step) {
+      const steps = (level_db[index] as number) / STEP_DB
+      // NaN and levels beyond any dB value of a 32-bit float.
+      if (!(steps > -MOST_STEPS && steps < MOST_STEPS - 1)) continue
+      below[Math.floor(steps) + MOST_STEPS]!++
+      above[Math.ceil(steps) + MOST_STEPS]!++
+      count++
     }
   }
-  if (levels.length === 0) return null
-  const sorted = Float64Array.from(levels).sort()
-  const at = (share: number): number => sorted[Math.round(share * (sorted.length - 1))] as number
-  const max_db = Math.ceil(at(highShare) / 5) * 5
-  return { min_db: Math.min(max_db - 20, Math.floor(at(lowShare) / 5) * 5), max_db }
+  if (count === 0) return null
+  const max_db = STEP_DB * stepAt(above, Math.round(highShare * (count - 1)))
+  return {
+    min_db: Math.min(max_db - 20, STEP_DB * stepAt(below, Math.round(lowShare * (count - 1)))),
+    max_db,
+  }
+}
+
+/** The step that holds the value of this rank, counted from 0. */
+function stepAt(counts: Uint32Array, rank: number): number {
+  let seen = 0
+  const at = counts.findIndex((count) => (seen += count) > rank)
+  return at - MOST_STEPS
 }

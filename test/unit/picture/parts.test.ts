@@ -71,6 +71,14 @@ describe('common ranges', () => {
     const louder = lanes.map((lane) => ({ ...lane, level_db: lane.level_db.map((level) => level + 15) }))
     expect(commonLevelRange(louder)).toEqual({ min_db: range.min_db + 15, max_db: range.max_db + 15 })
     expect(commonLevelRange([])).toBeNull()
+    // The same quantiles by sorting.
+    const sorted = Float64Array.from(
+      lanes.flatMap(({ level_db }) => [...level_db].filter(Number.isFinite)),
+    ).sort()
+    const at = (share: number): number => sorted[Math.round(share * (sorted.length - 1))]!
+    // Plus 0: a negative zero is no other level.
+    const max_db = Math.ceil(at(0.999) / 5) * 5 + 0
+    expect(range).toEqual({ max_db, min_db: Math.min(max_db - 20, Math.floor(at(0.1) / 5) * 5) })
     const silent = lanes.map((lane) => ({ ...lane, level_db: lane.level_db.map(() => Number.NaN) }))
     expect(commonLevelRange(silent)).toBeNull()
     const flat = lanes.map((lane) => ({ ...lane, level_db: lane.level_db.map(() => -12) }))

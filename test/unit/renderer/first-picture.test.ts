@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { outlineByPixel, outlineLimit_dps } from '../../../renderer/pair/first-picture.ts'
+import { largestOf, outlineByPixel } from '../../../renderer/pair/first-picture.ts'
 
 const f32 = (...values: number[]): Float32Array => Float32Array.from(values)
 
@@ -23,14 +23,11 @@ describe('the first picture', () => {
     expect([...seen.high]).toEqual([2, 3, NaN, NaN, NaN, NaN, NaN, NaN, NaN, 5])
   })
 
-  test('has one scale that holds both flights', () => {
-    const outline = (low: number, high: number) => ({
-      name: 'x',
-      t_s: Float64Array.of(0),
-      gyro_dps: { roll: { low: f32(low), high: f32(high) }, yaw: { low: f32(NaN), high: f32(NaN) } },
-    })
-    expect(outlineLimit_dps([outline(-50, 30), outline(-10, 400)])).toBe(400)
-    expect(outlineLimit_dps([outline(-500, 30), outline(-10, 400)])).toBe(500)
-    expect(outlineLimit_dps([outline(-1, 1)])).toBe(20)
+  test('knows how far any axis goes', () => {
+    const reaching = (low: number, high: number) =>
+      largestOf({ roll: { low: f32(low), high: f32(high) }, yaw: { low: f32(NaN), high: f32(NaN) } })
+    expect(reaching(-10, 400)).toBe(400)
+    expect(reaching(-500, 30)).toBe(500)
+    expect(reaching(NaN, NaN)).toBe(0)
   })
 })

@@ -1,7 +1,7 @@
 /** Results as text and back, values in bounded memory, and what the desk is asked to keep. */
 import fc from 'fast-check'
 import * as v from 'valibot'
-import { describe, expect, test } from 'vitest'
+import { describe, expect, test, vi } from 'vitest'
 import { demandOf } from '../../../workers/comparison/demand.ts'
 import { flightEvents } from '../../../workers/comparison/flight-events.ts'
 import { frequencyOf } from '../../../workers/comparison/frequency.ts'
@@ -10,7 +10,11 @@ import { compareFlights } from '../../../workers/verdict/compare-flights.ts'
 import { syntheticFlight } from '../comparison/synthetic-flight.ts'
 import { Recent } from '../../../renderer/work/recent.ts'
 import { keptVerdictSchema } from '../../../renderer/verdict/kept-verdict.ts'
+import { roughBytes } from '../../../renderer/work/kept-result.ts'
 import { resultFromText, resultText } from '../../../renderer/work/result-text.ts'
+
+// Node has no web workers; nothing here asks one.
+vi.mock('../../../renderer/work/workers.ts', () => ({}))
 
 describe('results as text', () => {
   const leaf = fc.oneof(
@@ -78,6 +82,12 @@ test('a verdict and everything of the frequency screen can be kept, and pass the
 })
 
 describe('recent values', () => {
+  test('are counted by the memory of their arrays', () => {
+    expect(roughBytes({ x: new Float64Array(1000), y: [new Float32Array(500), null] })).toBe(
+      8000 + 2000 + 8 + 2 * 16,
+    )
+  })
+
   test('the longest unused go first when there is no room', () => {
     const recent = new Recent<string>(10)
     recent.keep('a', 'A', 4)

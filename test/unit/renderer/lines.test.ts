@@ -6,6 +6,7 @@ import {
   heightsFor,
   layOut,
   topOf,
+  drawnPart,
   visibleLines,
 } from '../../../renderer/logbook/lines.ts'
 
@@ -116,4 +117,12 @@ describe('folded groups', () => {
       ),
     ).toBeNull()
   })
+})
+
+test('what is drawn keeps what was drawn before as far as it is near, and lets go of the rest', () => {
+  const sight = { from_px: 1000, to_px: 1700 }
+  expect(drawnPart({ from_px: 0, to_px: 0 }, sight, 90, 500)).toEqual({ from_px: 910, to_px: 1790 })
+  expect(drawnPart({ from_px: 400, to_px: 1500 }, sight, 90, 500)).toEqual({ from_px: 500, to_px: 1790 })
+  expect(drawnPart({ from_px: 1200, to_px: 2600 }, sight, 90, 500)).toEqual({ from_px: 910, to_px: 2200 })
+  expect(drawnPart({ from_px: 0, to_px: 0 }, sight, 500, 500)).toEqual({ from_px: 500, to_px: 2200 })
 })
