@@ -15,14 +15,19 @@ const COLUMNS = [
 /**
  * Fills a new logbook with flights of invented logs, eight a day, whose records have an ordinary size (30 columns, settings
  * sheets of 2.5 kB). Their samples are not there: for tests and measurements of the list alone.
+ * @param hashOf the content hash of a log by its number
  */
-export function fillLogbook(home: string, flights: number): void {
+export function fillLogbook(
+  home: string,
+  flights: number,
+  hashOf = (index: number): string => `bench-${index}`,
+): void {
   const library = new Library(home)
   library.together(() => {
     for (let index = 0; index < flights; index++) {
       const flownAt_ms =
         Date.parse('2020-01-01T08:00Z') + Math.floor(index / 8) * 86_400_000 + (index % 8) * 900_000
-      const log = logOf(index)
+      const log = { ...logOf(index), contentHash: hashOf(index) }
       library.add(
         log,
         {

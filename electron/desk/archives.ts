@@ -30,6 +30,9 @@ export class Archives {
   readonly #library: Library
   readonly #made = new Map<string, Made>()
   readonly #imports = new Map<string, Import>()
+  readonly #stop = new AbortController()
+  /** What is brought in or taken back goes one after the other. */
+  #turn: Promise<unknown> = Promise.resolve()
 
   constructor(home: string, library: Library) {
     this.#folder = join(home, 'archives')
@@ -97,17 +100,20 @@ export class Archives {
     }
   }
 
-  /** Brings in an archive that lies here. @throws Problem not-found, or as stageArchive does */
-  async bringIn(importId: string, work: Work): Promise<BroughtIn> {
+  /** Brings in an archive that lies here. @throws Problem not-found, or as stageArchive and Arrivals do */
+  bringIn(importId: string, work: Work): Promise<BroughtIn> {
+    const signal = AbortSignal.any([work.signal, this.#stop.signal])
+    return this.#inTurn(() => this.#bringIn(importId, { ...work, signal }))
+  }
+
+  async #bringIn(importId: string, work: Work): Promise<BroughtIn> {
     const known = this.#imports.get(importId)
     if (!known || known.merged)
       throw new Problem('not-found', 'That archive is no longer there; please choose it again.')
     const folder = join(this.#folder, `${importId}.unpacked`)
     try {
       const staged = await stageArchive(known.path, folder, work)
-      if (work.signal.aborted) throw new Problem('cancelled', 'Cancelled.')
-      work.report({ phase: 'Adding what is new', done: 1 })
-      const merged = this.#library.merge(staged)
+      const merged = await this.#library.arrivals.bringIn(staged, work)
       known.merged = merged
       return this.#told(importId, merged)
     } finally {
@@ -116,22 +122,35 @@ export class Archives {
   }
 
   /** Takes back what an archive brought in. @throws Problem not-found */
-  takeBack(importId: string): void {
-    const known = this.#imports.get(importId)
-    if (!known?.merged)
-      throw new Problem('not-found', 'That archive was not brought in, or was taken back already.')
-    this.#library.takeBackMerge(known.merged)
-    known.merged = null
+  takeBack(importId: string): Promise<void> {
+    return this.#inTurn(async () => {
+      const known = this.#imports.get(importId)
+      if (!known?.merged)
+        throw new Problem('not-found', 'That archive was not brought in, or was taken back already.')
+      const { merged } = known
+      known.merged = null
+      await this.#library.arrivals.takeBack(merged)
+    })
   }
 
-  close(): void {
+  /** Cancels what is under way; resolves when nothing touches the library any more. */
+  async close(): Promise<void> {
+    this.#stop.abort()
+    await this.#turn
     rmSync(this.#folder, { recursive: true, force: true })
+  }
+
+  #inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const turn = this.#turn.then(work)
+    // A failure is the caller's to tell; the next one's turn comes all the same.
+    this.#turn = turn.catch(() => undefined)
+    return turn
   }
 
   #told(importId: string, { added, known, keys }: Merged): BroughtIn {
     const counts = (table: string) => ({ added: added[table] ?? 0, known: known[table] ?? 0 })
-    const withoutSamples = (keys.get('file') ?? []).filter(
-      ([hash]) => !this.#library.hasSamples(hash as string),
+    const withoutSamples = keys.filter(
+      ({ what, key: [hash] }) => what === 'file' && !this.#library.hasSamples(hash as string),
     )
     return {
       importId,

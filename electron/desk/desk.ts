@@ -120,8 +120,8 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       return {}
     },
     'flight.repeats': ({ a, b, search }) => ({ offers: repeatOffers(library, a, b, search) }),
-    'library.takeBack': ({ importId }) => {
-      archives.takeBack(importId)
+    'library.takeBack': async ({ importId }) => {
+      await archives.takeBack(importId)
       watchers.notify()
       return {}
     },
@@ -204,7 +204,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
       watchers.close()
       await demo.stop()
       await folders.close()
-      archives.close()
+      await archives.close()
       library.close()
     },
   }

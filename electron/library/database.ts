@@ -5,12 +5,20 @@ import * as listing from './migrations/002-listing.ts'
 import * as moments from './migrations/003-moments.ts'
 import * as changes from './migrations/004-changes.ts'
 import * as removed from './migrations/005-removed.ts'
+import * as arriving from './migrations/006-arriving.ts'
 
 /** "TwPk": tells our database from any other SQLite file that may stand under the same name. */
 const APPLICATION_ID = 0x5477506b
 
 /** Numbered, additive migrations; user_version is the number of those applied. */
-const MIGRATIONS: readonly string[] = [start.sql, listing.sql, moments.sql, changes.sql, removed.sql]
+const MIGRATIONS: readonly string[] = [
+  start.sql,
+  listing.sql,
+  moments.sql,
+  changes.sql,
+  removed.sql,
+  arriving.sql,
+]
 
 /**
  * Opens the library's database, creating or migrating it; before a migration of existing data a copy is put

@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, renameSync, rmSync } from 'node:fs'
+import { existsSync, mkdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import * as v from 'valibot'
@@ -8,8 +8,7 @@ import type { Notice, ReadLog } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { assignmentSchema, type FlightDetail, type SettingsText } from '../desk/contract/schemas.ts'
 import { Changes } from './changes.ts'
-import { mergeArchive, takeBack, type Merged } from './archive/merge.ts'
-import type { StagedArchive } from './archive/read-archive.ts'
+import { Arrivals } from './archive/arrivals.ts'
 import { openDatabase } from './database.ts'
 import { fileNoticesOf, wholeLog, type FlightPart, type LogJudgement } from './judgement.ts'
 import { Listing } from './listing.ts'
@@ -61,6 +60,7 @@ const assignmentsSchema = v.array(assignmentSchema)
  * One writer; every method is synchronous and short.
  */
 export class Library {
+  readonly arrivals: Arrivals
   readonly changes: Changes
   readonly listing: Listing
   readonly memory: Memory
@@ -85,6 +85,12 @@ export class Library {
     this.sources = new Sources(this.#database)
     this.#removed = new RemovedFlights(this.#database)
     this.#clearRemoved()
+    this.arrivals = new Arrivals({
+      database: this.#database,
+      relist: (flightId) => this.listing.relist(flightId),
+      columnFile: (hash) => this.columnFile(hash),
+      together: (work) => this.together(work),
+    })
   }
 
   /**
@@ -105,40 +111,6 @@ export class Library {
   /** Where the database lies, for reading it by another connection. */
   get databasePath(): string {
     return this.#database.name
-  }
-
-  /**
-   * Adds what an archive holds and the library lacks, all or nothing; what is there already stays as it is. Samples are
-   * moved out of the archive's folder.
-   * @throws Problem disk when there is no room
-   */
-  merge(archive: StagedArchive): Merged {
-    const placed: string[] = []
-    try {
-      for (const [hash, path] of archive.columns) {
-        const place = this.columnFile(hash)
-        if (existsSync(place)) continue
-        renameSync(path, place)
-        placed.push(place)
-      }
-      return this.together(() => {
-        const merged = mergeArchive(this.#database, archive)
-        for (const flightId of merged.flights) this.listing.relist(flightId)
-        return merged
-      })
-    } catch (error) {
-      for (const place of placed) rmSync(place, { force: true })
-      throw error
-    }
-  }
-
-  /** Takes back what a merge added; samples of logs that are then not known any more go too. */
-  takeBackMerge(merged: Merged): void {
-    this.together(() => takeBack(this.#database, merged))
-    for (const [hash] of merged.keys.get('file') ?? []) {
-      if (this.findByContent(hash as string) === null)
-        rmSync(this.columnFile(hash as string), { force: true })
-    }
   }
 
   /** True while the samples of a log are there; a log from an archive may be known without them. */

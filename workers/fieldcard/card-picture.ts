@@ -67,6 +67,7 @@ export function layOutCard(context: PictureContext, card: FieldCard): CardLayout
     marks.push({ kind: 'box', x: MARGIN, y: y + SIZES.what * 0.28, size: SIZES.what * 0.85 })
     const x = MARGIN + INDENT
     write(what, SIZES.what, { x, bold: true, most: 5 })
+    y += 6
     write(`${howOften}.`, SIZES.body, { x, bold: true, most: 2 })
     write(why, SIZES.small, { x, muted: true })
     for (const hint of lookFor) write(`Look for: ${hint}`, SIZES.body, { x })
@@ -80,8 +81,9 @@ export function layOutCard(context: PictureContext, card: FieldCard): CardLayout
     rule()
   }
   if (card.left > 0) write(`And ${card.left} more that are not on this card.`, SIZES.body)
+  y += 10
   write(card.packPlan, SIZES.body)
-  y += 16
+  y += 22
   write('Before you fly', SIZES.body, { bold: true })
   for (const caution of card.cautions) {
     const top = y

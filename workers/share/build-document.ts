@@ -239,6 +239,9 @@ function balanceTable(balance: Verdict['balance']): Block[] {
   ]
 }
 
+/** A measure's name within a sentence: 'tracking error, RMS'. */
+const midSentence = (label: string): string => `${label.charAt(0).toLowerCase()}${label.slice(1)}`
+
 function pairTable(pairs: Verdict['pairs']): Block[] {
   if (pairs.length === 0) return []
   const shown = pairs.slice(0, MOST_PAIRS)
@@ -247,7 +250,7 @@ function pairTable(pairs: Verdict['pairs']): Block[] {
       .flatMap(({ key, difference }) => {
         const facts = VERDICT_MEASURES[key.split('.')[0] as keyof typeof VERDICT_MEASURES]
         return facts.headline
-          ? [`${facts.label.toLowerCase()} ${formatSigned(difference, facts.digits)} ${facts.unit}`]
+          ? [`${midSentence(facts.label)} ${formatSigned(difference, facts.digits)} ${facts.unit}`]
           : []
       })
       .join('; ')

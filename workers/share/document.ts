@@ -25,3 +25,10 @@ export interface TableBlock {
   /** Columns that hold numbers, by their index. */
   readonly numbers: readonly number[]
 }
+
+/** A longer cell than this is one of words. */
+const WORDS_FROM = 28
+
+/** Whether a column holds words, which want a width in which they can be read in lines. */
+export const isWordy = ({ rows, numbers }: TableBlock, column: number): boolean =>
+  !numbers.includes(column) && rows.some((row) => (row[column] ?? '').length > WORDS_FROM)

@@ -2,7 +2,7 @@ import { escapeXml } from '../picture/svg-context.ts'
 import { plainLine } from '../picture/text.ts'
 import { type Palette, PALETTES } from '../picture/theme.ts'
 import { base64 } from '../text/base64.ts'
-import type { Block, ShareDocument, TableBlock } from './document.ts'
+import { isWordy, type Block, type ShareDocument, type TableBlock } from './document.ts'
 
 /** The comparison picture as PNG bytes, for light and dark screens, and what it shows in words. */
 export interface PagePicture {
@@ -41,7 +41,7 @@ export async function htmlPage(document: ShareDocument, picture: PagePicture | n
     '<body>',
     '<main>',
     `<h1>${title}</h1>`,
-    ...document.blocks.map((block) => htmlOf(block, picture)),
+    ...document.blocks.map((block, index) => htmlOf(block, document.blocks[index - 1], picture)),
     '</main>',
     '</body>',
     '</html>',
@@ -55,7 +55,7 @@ export const altOf = (title: string): string =>
 
 const text = (words: string): string => escapeXml(plainLine(words))
 
-function htmlOf(block: Block, picture: PagePicture | null): string {
+function htmlOf(block: Block, before: Block | undefined, picture: PagePicture | null): string {
   switch (block.kind) {
     case 'heading':
       return `<h2>${text(block.text)}</h2>`
@@ -66,16 +66,21 @@ function htmlOf(block: Block, picture: PagePicture | null): string {
     case 'list':
       return `<ul>\n${block.items.map((item) => `<li>${text(item)}</li>`).join('\n')}\n</ul>`
     case 'table':
-      return tableOf(block)
+      return tableOf(block, before?.kind === 'heading' && before.text.startsWith(block.caption))
     case 'picture':
       return picture ? pictureOf(picture) : ''
   }
 }
 
-/** In a region of its own, which can be scrolled by keyboard where the screen is narrow. */
-function tableOf({ caption, head, rows, numbers }: TableBlock): string {
+/**
+ * In a region of its own, which can be scrolled by keyboard where the screen is narrow.
+ * @param isTitled true where the heading above says what the caption says
+ */
+function tableOf(block: TableBlock, isTitled: boolean): string {
+  const { caption, head, rows, numbers } = block
   const name = text(caption)
-  const kind = (index: number): string => (numbers.includes(index) ? ' class="number"' : '')
+  const kind = (index: number): string =>
+    numbers.includes(index) ? ' class="number"' : isWordy(block, index) ? ' class="words"' : ''
   const flight = (cell: string): string => (cell === 'A' ? ' a' : cell === 'B' ? ' b' : '')
   const heads = head.map((cell, index) => {
     const classes = `${numbers.includes(index) ? 'number' : ''}${flight(cell)}`.trim()
@@ -83,12 +88,12 @@ function tableOf({ caption, head, rows, numbers }: TableBlock): string {
   })
   const lines = rows.map(
     ([first = '', ...cells]) =>
-      `<tr><th scope="row">${text(first)}</th>${cells.map((cell, index) => `<td${kind(index + 1)}>${text(cell)}</td>`).join('')}</tr>`,
+      `<tr><th scope="row"${isWordy(block, 0) ? ' class="words"' : ''}>${text(first)}</th>${cells.map((cell, index) => `<td${kind(index + 1)}>${text(cell)}</td>`).join('')}</tr>`,
   )
   return [
     `<div class="table" role="region" aria-label="${name}" tabindex="0">`,
     '<table>',
-    `<caption>${name}</caption>`,
+    `<caption${isTitled ? ' class="titled"' : ''}>${name}</caption>`,
     `<thead><tr>${heads.join('')}</tr></thead>`,
     `<tbody>\n${lines.join('\n')}\n</tbody>`,
     '</table>',
@@ -121,23 +126,26 @@ body{margin:0;background:var(--paper);color:var(--ink);font:16px/1.5 system-ui,"
 main{max-width:80rem;margin:0 auto;padding:1.5rem}
 h1{font-size:1.6rem;line-height:1.25;margin:0 0 1rem}
 h2{font-size:1.15rem;margin:2rem 0 .5rem}
-h1,h2,p,li,td,th{overflow-wrap:anywhere}
+h1,h2,p,li{overflow-wrap:anywhere}
 p{margin:.5rem 0;max-width:60rem}
 .lead{font-size:1.15rem;font-weight:600}
 .care{padding:.6rem .8rem;border:1px solid var(--rule);border-left:5px solid var(--b);font-weight:600}
 figure{margin:1.5rem 0}
 img{max-width:100%;height:auto;border:1px solid var(--rule)}
-.table{overflow-x:auto}
+.table{position:relative;overflow-x:auto}
 .table:focus-visible{outline:2px solid var(--a);outline-offset:2px}
 table{border-collapse:collapse;font-size:.9rem;min-width:40%}
 caption{text-align:left;color:var(--soft);padding:.2rem 0;font-size:.85rem}
-th,td{padding:.25rem .6rem;border-top:1px solid var(--rule);text-align:left;vertical-align:top}
+.titled{position:absolute;width:1px;height:1px;padding:0;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
+th,td{max-width:30rem;overflow-wrap:break-word;padding:.25rem .6rem;border-top:1px solid var(--rule);text-align:left;vertical-align:top}
 thead th{border-top:0;color:var(--soft);font-weight:600}
 thead th.a{border-bottom:3px solid var(--a)}
 thead th.b{border-bottom:3px dashed var(--b)}
 tbody th{font-weight:500}
 tbody tr:nth-child(odd){background:var(--stripe)}
 td{min-width:3rem}
+.words{min-width:12rem}
+tbody th.words{min-width:9.5rem}
 .number{text-align:right;white-space:nowrap}
 @media print{
 :root{color-scheme:light;${variables(PALETTES.light)}}
@@ -147,6 +155,7 @@ h2{break-after:avoid}
 tr,figure,.care{break-inside:avoid}
 .table{overflow:visible}
 table{font-size:8.5pt;width:100%}
+th,td,tbody th.words{min-width:0;max-width:none;overflow-wrap:anywhere}
 thead{display:table-header-group}
 }
 `

@@ -1,7 +1,15 @@
 import type Database from 'better-sqlite3'
 import { quoted } from './write-archive.ts'
 import type { StagedArchive } from './read-archive.ts'
-import { columnNames, TABLES, type ArchiveTable, type Row, type Value } from './tables.ts'
+import { columnNames, FILE, TABLES, type ArchiveTable, type Row, type Value } from './tables.ts'
+
+/** Something that an archive added, by which it can be taken out again. */
+export interface AddedKey {
+  /** A table's name; or 'columns': the samples of a log, by its hash. */
+  readonly what: string
+  /** What its row is known by: its number, or the table's `same` columns. */
+  readonly key: Row
+}
 
 /** What a merge added, so that it can be told and taken back. */
 export interface Merged {
@@ -9,57 +17,140 @@ export interface Merged {
   readonly added: Readonly<Record<string, number>>
   /** Rows that were there already and stay as they are, by table. */
   readonly known: Readonly<Record<string, number>>
-  /** Numbers of the flights that were added. */
-  readonly flights: readonly number[]
-  /** For taking it back: the keys of the rows added, in the order of the tables. */
-  readonly keys: ReadonlyMap<string, readonly Row[]>
+  /** In the order in which they were added. What goes with a row that is taken out is not named by itself. */
+  readonly keys: readonly AddedKey[]
+}
+
+/** Where what an archive adds goes. */
+export interface Receiver {
+  readonly database: Database.Database
+  /** Brings a flight's line in the list up to what the tables say. */
+  relist(flightId: number): void
+  /** True while a log's samples are there. */
+  hasSamples(contentHash: string): boolean
+  /** Keeps in mind what was added. */
+  added(key: AddedKey): void
 }
 
 /**
- * Adds to the library what it lacks; what it has already stays as it is, words and all. To be run in a transaction.
- * @throws Error when a row names one that is not there: the archive was not checked
+ * Adds to the library what it lacks; what it has already stays as it is, words and all. Each step adds one row with all
+ * that belongs to it (a flight with its log and meanings), and is to be run in a transaction: between steps the library
+ * is whole.
  */
-export function mergeArchive(database: Database.Database, archive: StagedArchive): Merged {
-  const numbers = new Map<string, Map<Value, Value>>()
-  const added: Record<string, number> = {}
-  const known: Record<string, number> = {}
-  const keys = new Map<string, Row[]>()
-  const flights: number[] = []
-  for (const table of TABLES) {
-    const merge = mergerOf(database, table, numbers)
-    const own: Row[] = []
-    keys.set(table.name, own)
-    let there = 0
-    for (const row of archive.rows(table)) {
-      const { key, number } = merge(row)
-      if (key === null) there++
-      else own.push(key)
-      if (key !== null && table.name === 'flight') flights.push(number as number)
+export class Merge {
+  readonly added: Record<string, number> = {}
+  readonly known: Record<string, number> = {}
+  readonly #archive: StagedArchive
+  readonly #receiver: Receiver
+  readonly #adders = new Map<string, (row: Row) => Added>()
+
+  constructor(archive: StagedArchive, receiver: Receiver) {
+    this.#archive = archive
+    this.#receiver = receiver
+    const numbers = new Map<string, Map<Value, Value>>()
+    for (const table of TABLES) {
+      this.added[table.name] = 0
+      this.known[table.name] = 0
+      this.#adders.set(table.name, adderOf(receiver.database, table, numbers))
     }
-    added[table.name] = own.length
-    known[table.name] = there
   }
-  return { added, known, flights, keys }
+
+  /** @throws Error when a row names one that is not there: the archive was not checked */
+  *steps(): Generator<void> {
+    const files = new Map<Value, boolean>()
+    for (const table of TABLES) {
+      if (table === FILE || table.references) continue
+      const child = TABLES.find(({ references = {} }) => Object.values(references).includes(table.name))
+      const children = child && new Lookahead(this.#archive.rows(child))
+      for (const row of this.#archive.rows(table)) {
+        let hasNewFile = false
+        if (table.name === 'flight') {
+          const hash = row[columnNames(table).indexOf('content_hash')] as string
+          hasNewFile = files.get(hash) ?? this.#addFile(hash)
+          files.set(hash, hasNewFile)
+        }
+        const { isNew, number } = this.#add(table, row, hasNewFile)
+        // A child's first column names its parent, and children stand in the order of their parents: see `checked`.
+        while (child && children?.next?.[0] === row[0]) this.#add(child, children.take(), isNew)
+        if (table.name === 'flight' && isNew) this.#receiver.relist(number as number)
+        yield
+      }
+    }
+  }
+
+  /** Returns whether the log is new here. Samples that are lacking come with it. */
+  #addFile(hash: string): boolean {
+    const { isNew } = this.#add(FILE, this.#archive.file(hash), false)
+    if (this.#archive.columns.has(hash) && !this.#receiver.hasSamples(hash))
+      this.#receiver.added({ what: 'columns', key: [hash] })
+    return isNew
+  }
+
+  /** @param goesWith true when taking out what it belongs to takes it out as well */
+  #add(table: ArchiveTable, row: Row, goesWith: boolean): Added {
+    const done = this.#adders.get(table.name)?.(row)
+    if (!done) throw new Error(`there is no table ${table.name}`)
+    const counts = done.isNew ? this.added : this.known
+    counts[table.name] = (counts[table.name] ?? 0) + 1
+    if (done.isNew && !goesWith) this.#receiver.added({ what: table.name, key: done.key })
+    return done
+  }
 }
 
-/** Takes back what a merge added, the last table first. To be run in a transaction. */
-export function takeBack(database: Database.Database, { keys }: Pick<Merged, 'keys'>): void {
-  for (const table of [...TABLES].reverse()) {
-    const names = table.number === undefined ? table.same : [table.number]
-    const remove = database.prepare(`DELETE FROM ${quoted(table.name)} WHERE ${conditions(names)}`)
-    for (const key of keys.get(table.name) ?? []) remove.run(...key)
+/** Takes out again what a merge added, the last first; a step each, to be run in a transaction. Samples are left. */
+export function* takeOut(database: Database.Database, keys: readonly AddedKey[]): Generator<void> {
+  const removers = new Map(
+    TABLES.map((table) => {
+      const names = table.number === undefined ? table.same : [table.number]
+      const sql = `DELETE FROM ${quoted(table.name)} WHERE ${conditions(names)}`
+      return [table.name, database.prepare(sql)] as const
+    }),
+  )
+  for (const { what, key } of keys.toReversed()) {
+    removers.get(what)?.run(...key)
+    yield
+  }
+}
+
+interface Added {
+  readonly isNew: boolean
+  readonly key: Row
+  /** The row's number here, whether it is new or not; null where its table has none. */
+  readonly number: Value
+}
+
+/** Rows one by one, with a look at the next. */
+class Lookahead {
+  readonly #rows: Iterator<Row>
+  next: Row | undefined
+
+  constructor(rows: Iterable<Row>) {
+    this.#rows = rows[Symbol.iterator]()
+    this.#advance()
+  }
+
+  take(): Row {
+    const row = this.next
+    if (!row) throw new Error('there is no next row')
+    this.#advance()
+    return row
+  }
+
+  #advance(): void {
+    const { done, value } = this.#rows.next()
+    this.next = done ? undefined : value
   }
 }
 
 const conditions = (names: readonly string[]): string =>
   names.map((name) => `${quoted(name)} IS ?`).join(' AND ')
 
-/** Adds a row unless it is there; says by what it is known (null when it was there) and its number. */
-function mergerOf(
+/** Adds a row unless it is there; says by what it is known and its number. */
+function adderOf(
   database: Database.Database,
   table: ArchiveTable,
   numbers: Map<string, Map<Value, Value>>,
-): (row: Row) => { readonly key: Row | null; readonly number: Value } {
+): (row: Row) => Added {
   const { number, references = {}, same } = table
   const names = columnNames(table)
   const given = names.filter((name) => name !== number)
@@ -87,12 +178,12 @@ function mergerOf(
     const there = find.get(...key)
     if (there !== undefined) {
       if (number !== undefined) own.set(values.get(number) as Value, there)
-      return { key: null, number: there }
+      return { isNew: false, key, number: number === undefined ? null : there }
     }
     const { lastInsertRowid } = insert.run(...given.map((name) => values.get(name) as Value))
-    if (number === undefined) return { key, number: null }
+    if (number === undefined) return { isNew: true, key, number: null }
     const inserted = Number(lastInsertRowid)
     own.set(values.get(number) as Value, inserted)
-    return { key: [inserted], number: inserted }
+    return { isNew: true, key: [inserted], number: inserted }
   }
 }

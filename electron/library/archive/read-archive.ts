@@ -2,12 +2,12 @@ import { createHash } from 'node:crypto'
 import { closeSync, openSync, readSync } from 'node:fs'
 import { mkdir, open, stat, statfs } from 'node:fs/promises'
 import { dirname, join } from 'node:path'
-import { StringDecoder } from 'node:string_decoder'
 import * as v from 'valibot'
 import { openPromise, type Entry, type ZipFile } from 'yauzl'
 import { isProblem, Problem } from '../../../workers/log/problems.ts'
 import { rowBytesOf } from '../../intake/column-file.ts'
 import type { Work } from '../../desk/incoming.ts'
+import { Slices } from '../slices.ts'
 import { parseStoredLog } from '../stored-log.ts'
 import {
   ARCHIVE_FORMAT,
@@ -18,19 +18,26 @@ import {
   tableEntry,
   type Manifest,
 } from './format.ts'
-import { columnNames, TABLES, type ArchiveTable, type Row } from './tables.ts'
+import { columnNames, FILE, TABLES, type ArchiveTable, type Row } from './tables.ts'
 
 /** An archive that was unpacked and found whole; nothing of the library has been touched. */
 export interface StagedArchive {
   /** Rows of a table, read line by line. */
   rows(table: ArchiveTable): Iterable<Row>
+  /** The row of a log by its content, read where it stands. */
+  file(contentHash: string): Row
+  /** How many rows stand for themselves: not those of logs, and of what belongs to another row. */
+  readonly steps: number
   /** Logs whose samples are in it, and where these lie now. */
   readonly columns: ReadonlyMap<string, string>
 }
 
+/** Unpacking, then looking at every row, of the whole work that ends with adding them. */
+const UNPACKED_SHARE = 0.35
 const MOST_ENTRIES = 200_000
 const MOST_MANIFEST_BYTES = 64 << 20
 const LONGEST_LINE = 32 << 20
+const LINE_FEED = 0x0a
 /** Packed samples are seldom less than a half; what swells far beyond is made to fill a disk. */
 const MOST_SWELLING = 200
 const SWELLING_FROM_BYTES = 64 << 20
@@ -61,7 +68,7 @@ export async function stageArchive(path: string, folder: string, work: Work): Pr
       const entry = entries.get(name) as Entry
       await unpack(zip, entry, join(folder, name), { bytes, sha256 }, work, (more) => {
         done += more
-        work.report({ phase: 'Checking the archive', done: all === 0 ? 1 : (0.9 * done) / all })
+        work.report({ phase: 'Checking the archive', done: all === 0 ? 0 : (UNPACKED_SHARE * done) / all })
       })
     }
     return await checked(folder, manifest, work)
@@ -186,28 +193,39 @@ async function checked(folder: string, manifest: Manifest, work: Work): Promise<
   const sizes = new Map(manifest.entries.map(({ name, bytes }) => [name, bytes]))
   const hashes = new Set<string>()
   const numbers = new Map<string, Set<unknown>>()
+  const places = new Map<string, Line>()
+  const slices = new Slices()
+  const path = (table: ArchiveTable): string => join(folder, tableEntry(table.name))
   for (const table of TABLES) {
     const own = new Set<unknown>()
     numbers.set(table.name, own)
     const schema = schemaOf(table)
     const rows = manifest.tables.find(({ name }) => name === table.name)?.rows
     let found = 0
-    for (const value of linesIn(join(folder, tableEntry(table.name)))) {
-      if (work.signal.aborted) throw new Problem('cancelled', 'Cancelled.')
-      const row = v.safeParse(schema, value)
+    let last = 0
+    for (const line of linesIn(path(table))) {
+      const row = v.safeParse(schema, line.value)
       if (!row.success) throw damaged(`a row of its table "${table.name}" does not fit`)
       found++
       checkReferences(table, row.output as Row, numbers, hashes)
       if (table.number !== undefined) own.add(row.output[0])
+      if (table.number !== undefined || table.references) {
+        const number = row.output[0] as number
+        // Each number once, and what belongs to one behind the other in the same order: they are read side by side.
+        if (number < last || (number === last && !table.references))
+          throw damaged(`its table "${table.name}" is out of order`)
+        last = number
+      }
       if (table.name === 'file') {
         const bytes = checkFile(table, row.output as Row, sizes)
         const hash = row.output[0] as string
         hashes.add(hash)
+        places.set(hash, { from: line.from, to: line.to })
         if (bytes !== null) columns.set(hash, join(folder, columnsEntry(hash)))
       }
-      if (found % 500 === 0) {
-        work.report({ phase: 'Checking the archive', done: 0.95 })
-        await new Promise((resolve) => setImmediate(resolve))
+      if (slices.isOver) {
+        work.report({ phase: 'Checking the archive', done: UNPACKED_SHARE })
+        await slices.turn(work.signal)
       }
     }
     if (found !== rows) throw damaged(`its table "${table.name}" is cut short`)
@@ -215,9 +233,20 @@ async function checked(folder: string, manifest: Manifest, work: Work): Promise<
   for (const name of sizes.keys())
     if (name.startsWith('columns/') && !hashes.has(name.slice('columns/'.length, -'.columns'.length)))
       throw damaged('it holds samples of a log that it does not know')
+  const steps = manifest.tables
+    .filter(({ name }) => TABLES.some((table) => table.name === name && name !== 'file' && !table.references))
+    .reduce((sum, { rows }) => sum + rows, 0)
   return {
     columns,
-    rows: (table) => linesIn(join(folder, tableEntry(table.name))) as Iterable<Row>,
+    steps,
+    *rows(table) {
+      for (const { value } of linesIn(path(table))) yield value as Row
+    },
+    file(contentHash) {
+      const place = places.get(contentHash)
+      if (!place) throw new Error(`the archive knows no log ${contentHash}`)
+      return lineAt(path(FILE), place)
+    },
   }
 }
 
@@ -257,22 +286,45 @@ function schemaOf({ number, columns }: ArchiveTable): v.GenericSchema<unknown, R
   return v.strictTuple([...(number === undefined ? [] : [numberSchema]), ...Object.values(columns)]) as never
 }
 
+/** Where a line stands in its file, in bytes. */
+interface Line {
+  readonly from: number
+  readonly to: number
+}
+
 /** The JSON values of a file's lines. Synchronous, since a transaction is. */
-function* linesIn(path: string): Generator<unknown> {
+function* linesIn(path: string): Generator<Line & { readonly value: unknown }> {
   const file = openSync(path, 'r')
-  const decoder = new StringDecoder('utf8')
   const chunk = Buffer.alloc(1 << 16)
   try {
-    let rest = ''
+    let rest = Buffer.alloc(0)
+    let at = 0
     for (;;) {
       const bytes = readSync(file, chunk)
-      const lines = (rest + decoder.write(chunk.subarray(0, bytes))).split('\n')
-      rest = lines.pop() ?? ''
+      rest = Buffer.concat([rest, chunk.subarray(0, bytes)])
+      let start = 0
+      for (let end = rest.indexOf(LINE_FEED); end >= 0; end = rest.indexOf(LINE_FEED, start)) {
+        const value = parsed(rest.toString('utf8', start, end))
+        yield { value, from: at + start, to: at + end }
+        start = end + 1
+      }
+      at += start
+      rest = rest.subarray(start)
       if (rest.length > LONGEST_LINE) throw damaged('a row in it is too long')
-      for (const line of lines) yield parsed(line)
       if (bytes === 0) break
     }
-    if (rest !== '') throw damaged('a table in it is cut short')
+    if (rest.length > 0) throw damaged('a table in it is cut short')
+  } finally {
+    closeSync(file)
+  }
+}
+
+function lineAt(path: string, { from, to }: Line): Row {
+  const file = openSync(path, 'r')
+  try {
+    const line = Buffer.alloc(to - from)
+    readSync(file, line, 0, line.length, from)
+    return parsed(line.toString('utf8')) as Row
   } finally {
     closeSync(file)
   }

@@ -67,28 +67,31 @@ const storedLog = v.pipe(
 const notices = json(v.array(noticeSchema))
 const activity = json(activitySchema)
 
+/** The logs. A row is added with the first flight of it. */
+export const FILE: ArchiveTable = {
+  name: 'file',
+  columns: {
+    content_hash: hashSchema,
+    file_name: text,
+    bytes: whole,
+    source_path: nothingHere,
+    header_key: text,
+    log: storedLog,
+    indexed_at_ms: whole,
+    notices: v.nullable(notices),
+    spans: v.nullable(json(v.array(v.object({ from: whole, to: whole, t0_s: real, t1_s: real })))),
+    activity: v.nullable(activity),
+  },
+  same: ['content_hash'],
+}
+
 /**
  * The tables in the order in which they are read back: what is referred to comes first. Not carried: where logs lie and
  * which folders are watched (paths of this machine), which logs were taken out, results (computed anew), and what is
  * derived from the rest by `relist` and by triggers.
  */
 export const TABLES: readonly ArchiveTable[] = [
-  {
-    name: 'file',
-    columns: {
-      content_hash: hashSchema,
-      file_name: text,
-      bytes: whole,
-      source_path: nothingHere,
-      header_key: text,
-      log: storedLog,
-      indexed_at_ms: whole,
-      notices: v.nullable(notices),
-      spans: v.nullable(json(v.array(v.object({ from: whole, to: whole, t0_s: real, t1_s: real })))),
-      activity: v.nullable(activity),
-    },
-    same: ['content_hash'],
-  },
+  FILE,
   {
     name: 'flight',
     number: 'id',

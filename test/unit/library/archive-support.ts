@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach } from 'vitest'
 import { openPromise } from 'yauzl'
+import type { Work } from '../../../electron/desk/incoming.ts'
 import { Library } from '../../../electron/library/library.ts'
 import { stageArchive } from '../../../electron/library/archive/read-archive.ts'
 import { writeArchive } from '../../../electron/library/archive/write-archive.ts'
@@ -37,8 +38,8 @@ export async function exported(library: Library, withColumns = true): Promise<st
   return path
 }
 
-export const imported = async (library: Library, path: string) =>
-  library.merge(await stageArchive(path, join(folder, randomUUID()), work()))
+export const imported = async (library: Library, path: string, how: Work = work()) =>
+  library.arrivals.bringIn(await stageArchive(path, join(folder, randomUUID()), how), how)
 
 export async function entriesOf(path: string): Promise<Map<string, Buffer>> {
   const zip = await openPromise(path, { autoClose: false })
