@@ -33,16 +33,17 @@ export async function judge(
   const reader = await ColumnReader.open(path, layout)
   try {
     // One piece of memory for all columns, one after another.
-    const memory = new ArrayBuffer(8 * layout.rows)
+    let memory = new ArrayBuffer(8 * layout.rows)
     const raw = await reader.values(time.column, memory)
     const mended = mend(canonicalTime(raw, time, new Float64Array(memory)))
     // The stamps as read are no longer needed: their memory serves for sorting.
     const clock = describeClock(mended, new Float64Array(memory))
     const health = new SignalHealth(mended.time_s, clock.effectiveRate_hz)
     const clues = new ClueGatherer()
-    for (const assignment of assignments) {
+    const others = assignments.filter(({ role }) => role !== 'time')
+    if (others.every(({ column }) => reader.width(column) === 4)) memory = memory.transfer(4 * layout.rows)
+    for (const assignment of others) {
       stop()
-      if (assignment.role === 'time') continue
       const stored = await reader.values(assignment.column, memory)
       const values = applyAssignment(stored, assignment, stored instanceof Float32Array ? stored : undefined)
       health.add(assignment, values)
