@@ -11,8 +11,8 @@ const SINGLE = 2 ** -24
  * @param examples the first cells as written
  */
 export function storageOf(values: Float64Array, examples: readonly string[], isTime: boolean): CellTarget {
-  const { rising, median, still } = stepsOf(values)
-  const clock = isTime || (median > 0 && rising > 0.95 && still < 0.95)
+  const { rising, still } = stepsOf(values)
+  const clock = isTime || (rising > 0.95 && still < 0.95)
   const { min, max } = sizeOf(values)
   const size = Math.max(Math.abs(min), Math.abs(max))
   const fine = max > min && size * SINGLE * 1000 > max - min

@@ -6,6 +6,11 @@ import { Problem } from '../../workers/log/problems.ts'
 import { LEVEL_BLOCK } from '../../workers/text/kernel/rows-kernel.ts'
 import type { RowGroup } from '../../workers/text/row-parser.ts'
 
+/** So much is written before the disk is asked to keep it: the wait at the end is then for the last part only. */
+const SYNC_BYTES = 16 << 20
+/** Memory for the columns' levels on their way to the disk. */
+const LEVEL_BYTES = 256 << 10
+
 /**
  * Writes a column file group by group in constant memory, under a temporary name; `finish` makes it durable and
  * `publishColumnFile` gives it its name. The stored columns must be all 64-bit ones first, then the 32-bit ones, as a RowGroup holds them.
@@ -18,6 +23,9 @@ export class ColumnFileWriter {
   private rows = 0
   private isOpen = true
   private writing: Promise<void> = Promise.resolve()
+  /** Bytes written since the disk was last asked to keep them, and its answer. */
+  private unsynced = 0
+  private syncing: Promise<void> | null = null
   /** Blocks of each group, column after column: minima and maxima. */
   private readonly levels: {
     blocks: number
@@ -64,9 +72,23 @@ export class ColumnFileWriter {
     }
     this.rows += group.rows
     this.keepLevels(group)
-    this.writing = onDisk(() => writeAll(this.handle, joinNeighbours(parts)))
+    this.writing = onDisk(() => writeAll(this.handle, joinNeighbours(parts))).then(() => this.syncSoon(parts))
     // A failure is thrown where the promise is awaited: at the next group or at the end.
     this.writing.catch(() => undefined)
+  }
+
+  /** Lets the disk keep what has been written while the next groups are parsed. */
+  private syncSoon(written: readonly Uint8Array[]): void {
+    this.unsynced += written.reduce((sum, { byteLength }) => sum + byteLength, 0)
+    if (this.syncing || this.unsynced < SYNC_BYTES) return
+    this.unsynced = 0
+    const syncing = onDisk(() => this.handle.datasync())
+    this.syncing = syncing
+    // A failure stays, and is thrown at the end.
+    syncing.then(
+      () => (this.syncing = null),
+      () => undefined,
+    )
   }
 
   private keepLevels({ rows, levelMin, levelMax }: RowGroup): void {
@@ -87,17 +109,22 @@ export class ColumnFileWriter {
   private async writeLevel(): Promise<void> {
     const narrow = this.columns.filter((column) => column.type === 'f32').length
     const total = this.levels.reduce((sum, { blocks }) => sum + blocks, 0)
-    const both = new Float32Array(2 * total)
+    // Several columns in one piece: each write is a turn of the event loop, and there may be 100,000 columns.
+    const atOnce = Math.min(narrow, Math.max(1, Math.floor(LEVEL_BYTES / (8 * total))))
+    const piece = new Float32Array(2 * total * atOnce)
     for (let column = 0; column < narrow; column += 1) {
-      let done = 0
+      const place = column % atOnce
+      let done = 2 * total * place
       for (const { blocks, min, max } of this.levels) {
         const part = [column * blocks, (column + 1) * blocks] as const
-        both.set(min.subarray(...part), done)
-        both.set(max.subarray(...part), total + done)
+        piece.set(min.subarray(...part), done)
+        piece.set(max.subarray(...part), total + done)
         done += blocks
       }
-      await writeAll(this.handle, [new Uint8Array(both.buffer)])
+      if (place + 1 < atOnce && column + 1 < narrow) continue
+      await writeAll(this.handle, [new Uint8Array(piece.buffer, 0, 8 * total * (place + 1))])
     }
+    giveBack([piece])
     giveBack(this.levels.flatMap(({ min, max }) => [min, max]))
     this.levels.length = 0
   }
@@ -105,6 +132,7 @@ export class ColumnFileWriter {
   /** Waits for the last group, adds the level and makes the file durable, still under its temporary name. */
   async finish(): Promise<void> {
     await this.writing
+    await this.syncing
     await onDisk(async () => {
       if (this.rows > 0) await this.writeLevel()
       await this.handle.sync()
@@ -117,6 +145,7 @@ export class ColumnFileWriter {
   async discard(): Promise<void> {
     // Whether the last write failed no longer matters.
     await this.writing.catch(() => undefined)
+    await this.syncing?.catch(() => undefined)
     if (this.isOpen) await this.handle.close()
     this.isOpen = false
     await rm(this.temporary, { force: true })

@@ -1,9 +1,10 @@
 import type { Assignment } from '../../workers/columns/roles.ts'
 import type { FlightClues } from '../../workers/flight/find-flights.ts'
+import { giveBack } from './give-back.ts'
 
 /** Adds up what tells flights apart, column by column, so that many motors need no more memory than one. */
 export class ClueGatherer {
-  private throttle: Float32Array | null = null
+  private throttle: Float32Array<ArrayBuffer> | null = null
   private motors: Float32Array | null = null
   private motorCount = 0
   private square: Float32Array | null = null
@@ -13,6 +14,7 @@ export class ClueGatherer {
     // Motors tell more than the throttle, and take its place.
     if (role === 'throttle' && !this.motors) this.throttle = values.slice()
     if (role.startsWith('motor.')) {
+      giveBack([this.throttle])
       this.throttle = null
       this.motors = added(this.motors, values, (value) => value)
       this.motorCount += 1

@@ -3,5 +3,5 @@
  * lies behind a small object. Everything that shares the memory is empty afterwards.
  */
 export function giveBack(arrays: Iterable<ArrayBufferView<ArrayBuffer> | null>): void {
-  for (const array of arrays) array?.buffer.transfer(0)
+  for (const array of arrays) if (array && !array.buffer.detached) array.buffer.transfer(0)
 }

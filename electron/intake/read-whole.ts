@@ -91,6 +91,7 @@ export async function readWhole(
       layout,
       restarts: judged.restarts,
       flights: judged.flights,
+      glance: judged.glance,
       notices: [
         ...look.inspection.notices.filter((notice) => !notice.text.startsWith('No time column')),
         ...read.notices,

@@ -19,6 +19,8 @@ interface Block {
  */
 export class RowSample {
   private blocks: Block[] = []
+  /** Dropped blocks, whose memory the next ones take. */
+  private readonly free: Block[] = []
   private every = 1
   private seen = 0
   private current: Block | null = null
@@ -75,13 +77,14 @@ export class RowSample {
   private wantsNext(): boolean {
     if (this.seen % this.every !== 0) return false
     if (this.blocks.length < MOST_BLOCKS) return true
+    this.free.push(...this.blocks.filter((_, index) => index % 2 === 1))
     this.blocks = this.blocks.filter((_, index) => index % 2 === 0)
     this.every *= 2
     return this.seen % this.every === 0
   }
 
   private newBlock(): Block {
-    const block = {
+    const block = this.free.pop() ?? {
       f32: new Float32Array(this.narrow * this.blockRows),
       f64: new Float64Array(this.wide * this.blockRows),
     }
@@ -91,7 +94,8 @@ export class RowSample {
 
   /** Gives the sample's memory back; there is nothing in it afterwards. */
   clear(): void {
-    giveBack(this.blocks.flatMap(({ f32, f64 }) => [f32, f64]))
+    giveBack([...this.blocks, ...this.free].flatMap(({ f32, f64 }) => [f32, f64]))
+    this.free.length = 0
     this.blocks = []
     this.current = null
     this.filled = 0

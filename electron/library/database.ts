@@ -29,6 +29,8 @@ const MIGRATIONS: readonly string[] = [
 export function openDatabase(path: string): Database.Database {
   const database = new Database(path)
   try {
+    // First of all: a file of another program is left as it is.
+    checkOurs(database, path)
     database.pragma('journal_mode = WAL')
     database.pragma('synchronous = FULL')
     database.pragma('foreign_keys = ON')
@@ -45,15 +47,25 @@ export function openDatabase(path: string): Database.Database {
   return database
 }
 
-function migrate(database: Database.Database, path: string): void {
-  const version = database.pragma('user_version', { simple: true }) as number
+/** @throws Problem 'cannot-read' when the file is another program's or a newer version's. */
+function checkOurs(database: Database.Database, path: string): void {
+  const version = versionOf(database)
   const id = database.pragma('application_id', { simple: true }) as number
-  if (version > 0 && id !== APPLICATION_ID) {
+  // One that we began and never finished is empty: tables and version come in one transaction.
+  const isEmpty = database.prepare('SELECT 1 FROM sqlite_schema LIMIT 1').get() === undefined
+  if (id !== APPLICATION_ID && !(id === 0 && version === 0 && isEmpty)) {
     throw new Problem('cannot-read', `The file ${path} is not a Twopack library.`)
   }
   if (version > MIGRATIONS.length) {
     throw new Problem('cannot-read', `The library ${path} was written by a newer Twopack; please update.`)
   }
+}
+
+const versionOf = (database: Database.Database): number =>
+  database.pragma('user_version', { simple: true }) as number
+
+function migrate(database: Database.Database, path: string): void {
+  const version = versionOf(database)
   if (version === MIGRATIONS.length) return
   if (version > 0) database.prepare('VACUUM INTO ?').run(`${path}.before-${version + 1}.${Date.now()}`)
   database.transaction(() => {

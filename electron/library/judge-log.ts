@@ -1,11 +1,12 @@
-import type { FlightSpan, ReadLog } from '../../workers/log/log.ts'
-import { fileNoticesOf, type FlightPart, type LogJudgement, type OfferedSpan } from './judgement.ts'
+import type { FlightSpan, Glance, ReadLog } from '../../workers/log/log.ts'
+import { fileNoticesOf, wholeLog, type FlightPart, type LogJudgement, type OfferedSpan } from './judgement.ts'
 import { runSurvey } from './run-survey.ts'
 import type { SurveyedPart } from './survey.ts'
 
 /**
  * What a freshly read log is to be listed as. A log with several flights gives one part each; short hops are offered
- * only. A log with one flight is taken whole, with the time before take-off and after landing.
+ * only. A log with one flight is taken whole, with the time before take-off and after landing; its columns are then
+ * not looked through again.
  */
 export async function judgeLog(
   columnFile: string,
@@ -13,6 +14,8 @@ export async function judgeLog(
   signal?: AbortSignal,
 ): Promise<LogJudgement> {
   const found = log.flights ?? []
+  if (log.glance && found.filter(({ kind }) => kind === 'flight').length < 2)
+    return judgedByReading(log, log.glance)
   const surveyed = await runSurvey(
     {
       columnFile,
@@ -35,6 +38,15 @@ export async function judgeLog(
           partOf(flight, fileNotices, `, flight ${index + 1} of ${flights.length}`, false),
         )
   return { fileNotices, spans, activity: whole.activity, parts }
+}
+
+/** A log of one flight is the whole of it, and of that the reading has told everything. */
+function judgedByReading(log: ReadLog, { activity, flightTimes }: Glance): LogJudgement {
+  const { fileNotices, parts } = wholeLog(log)
+  const spans = (log.flights ?? []).map(({ from, to, kind, how }, index): OfferedSpan => {
+    return { from, to, ...(flightTimes[index] as Glance['flightTimes'][number]), kind, how }
+  })
+  return { fileNotices, spans, activity, parts: parts.map((part) => ({ ...part, activity })) }
 }
 
 /** A surveyed part as a flight of the logbook. */

@@ -122,7 +122,7 @@ export class Library {
   readAgain(log: ReadLog): void {
     this.#database
       .prepare('UPDATE file SET log = ?, bytes = ? WHERE content_hash = ?')
-      .run(JSON.stringify(log), log.bytes, log.contentHash)
+      .run(recordOf(log), log.bytes, log.contentHash)
   }
 
   /** Where the column file of a log with this content lies or is to be written. */
@@ -165,7 +165,7 @@ export class Library {
           log.bytes,
           facts.sourcePath,
           log.headerKey,
-          JSON.stringify(log),
+          recordOf(log),
           now_ms,
           JSON.stringify(judgement.fileNotices),
           JSON.stringify(judgement.spans),
@@ -411,5 +411,8 @@ const partColumns = (part: FlightPart) => [
   JSON.stringify(part.notices),
   jsonOrNull(part.activity),
 ]
+
+/** A log as it is stored; what was seen at a glance stands with its flights. */
+const recordOf = (log: ReadLog): string => JSON.stringify({ ...log, glance: undefined })
 
 const jsonOrNull = (value: unknown): string | null => (value === null ? null : JSON.stringify(value))

@@ -32,6 +32,7 @@ const term = (name: string): Words => ({ name, unit: 'of the demand', factor: 1,
 const FAMILIES: Readonly<Record<string, Words>> = {
   gyro: rate('gyro'),
   setpoint: { ...rate('setpoint'), demand: true },
+  estimated: { ...rate('setpoint (estimated)'), demand: true },
   error: rate('error'),
   unfiltered: rate('unfiltered gyro'),
   stick: { name: 'stick', unit: '%', factor: 100, digits: 0, demand: true },
@@ -80,7 +81,9 @@ export function traceRows(available: readonly ChannelName[]): TraceRow[] {
       const channels = names.sort(byFamily).map(wordsFor)
       const axis = AXES.find((one) => one === id) ?? null
       const usual = axis
-        ? ['setpoint', 'gyro'].filter((family) => channels.some((channel) => channel.family === family))
+        ? ['setpoint', 'estimated', 'gyro'].filter((family) =>
+            channels.some((channel) => channel.family === family),
+          )
         : channels.map(({ channel }) => keyOf(id, channel))
       return {
         id,
@@ -105,6 +108,6 @@ function byFamily(a: ChannelName, b: ChannelName): number {
   }
   const number = (channel: ChannelName) => Number(channel.split('.')[1]) || 0
   // The setpoint stands above what answers it.
-  const first = (channel: ChannelName) => (channel.startsWith('setpoint.') ? 0 : 1)
+  const first = (channel: ChannelName) => (/^(?:setpoint|estimated)\./.test(channel) ? 0 : 1)
   return first(a) - first(b) || rank(a) - rank(b) || number(a) - number(b)
 }

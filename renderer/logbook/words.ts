@@ -1,4 +1,5 @@
 /** How columns, flights and counts are put into words. */
+import type { ClockReport } from '../../workers/log/log.ts'
 import type { FlightSummary } from '../../electron/desk/contract/schemas.ts'
 import { AXES } from '../../workers/flight/axes.ts'
 import { TERMS, type Role, type Sureness, type Term } from '../../workers/columns/roles.ts'
@@ -55,6 +56,25 @@ export function rateInWords(rate_hz: number): string {
   if (!Number.isFinite(rate_hz)) return 'not known'
   if (rate_hz >= 999.5) return `${(rate_hz / 1000).toFixed(rate_hz >= 10_000 ? 0 : 1)} kHz`
   return `${rate_hz.toFixed(rate_hz < 10 ? 1 : 0)} Hz`
+}
+
+/** What the stamps did, every count of it, also those of which nothing is to be feared: "3 gaps (longest 41 ms, ...)". */
+export function clockInWords(clock: ClockReport): string {
+  const gaps =
+    clock.gaps === 0
+      ? '0 gaps'
+      : `${countInWords(clock.gaps, 'gap')} (longest ${(clock.longestGap_s * 1000).toFixed(0)} ms, ${countInWords(clock.missingFrames, 'frame')} missing)`
+  const drift = clock.drift ?? 0
+  return [
+    gaps,
+    `${clock.duplicates} repeated and ${clock.backward} backward stamps`,
+    ...(clock.unreadable ? [`${clock.unreadable} empty`] : []),
+    countInWords(clock.wraps, 'counter wrap'),
+    countInWords(clock.restarts ?? 0, 'new beginning'),
+    countInWords(clock.bursts ?? 0, 'burst'),
+    // A tenth of a per mille is far below what any spectrum shows.
+    `drift ${Math.abs(drift) < 5e-5 ? '0' : (100 * drift).toFixed(2)} % from beginning to end`,
+  ].join(', ')
 }
 
 /** The day (and time, where known) on which a flight was flown; a dash when the log does not say. */

@@ -152,9 +152,13 @@ function correlate(
 
 /**
  * Share of steps that are not negative, and of steps that are zero; empty cells are stepped over. `median` is that of
- * the steps above zero, NaN for columns that fall as often as they rise, where nobody asks for it.
+ * the steps above zero, found when it is asked for; NaN where there are none, or hardly any.
  */
-export function stepsOf(values: Float64Array): { rising: number; still: number; median: number } {
+export function stepsOf(values: Float64Array): {
+  readonly rising: number
+  readonly still: number
+  readonly median: number
+} {
   let count = 0
   let notFalling = 0
   let still = 0
@@ -171,13 +175,21 @@ export function stepsOf(values: Float64Array): { rising: number; still: number; 
   }
   if (count === 0) return { rising: 0, still: 0, median: NaN }
   const rising = notFalling / count
-  return { rising, still: still / count, median: rising > 0.7 ? medianRise(values) : NaN }
+  return {
+    rising,
+    still: still / count,
+    get median() {
+      return rising > 0.7 ? medianRise(values) : NaN
+    },
+  }
 }
+
+/** Memory to sort in, again and again. */
+const rises = new Float64Array(4 * PEAK_VALUES)
 
 function medianRise(values: Float64Array): number {
   // The first steps tell the rate as well as all of them.
-  const rows = Math.min(values.length, 4 * PEAK_VALUES)
-  const rises = new Float64Array(rows)
+  const rows = Math.min(values.length, rises.length)
   let count = 0
   let last = NaN
   for (let row = 0; row < rows; row += 1) {

@@ -12,7 +12,7 @@ import { nameTime } from './name-time.ts'
 import { findRateUnits, type FoundUnit } from './rate-units.ts'
 import { ROLES, type Assignment, type Role, type Sureness } from './roles.ts'
 import { makeSample, type Sample } from './sample.ts'
-import { tokensOf } from './tokens.ts'
+import { tokensOf, type Tokens } from './tokens.ts'
 
 /** What there is to judge columns by. */
 export interface ColumnsToName {
@@ -31,7 +31,7 @@ export interface ColumnsToName {
  * Columns that mean nothing to the program are left out. At most one column per role.
  */
 export function nameColumns({ names, unitTexts = [], stampUnits, samples }: ColumnsToName): Assignment[] {
-  const tokens = names.map((name, column) => tokensOf(name, unitTexts[column] ?? ''))
+  const tokens = tokensFor(names, unitTexts)
   const time = nameTime(names, tokens, samples, stampUnits)
   const clock = time ? samples[time.column] : null
   const time_s = time && clock ? clock.map((stamp) => stamp * UNITS[time.unit].scale) : null
@@ -72,6 +72,17 @@ export function nameColumns({ names, unitTexts = [], stampUnits, samples }: Colu
   const battery = nameBattery(sample)
   if (battery) found.push(battery)
   return found.sort((a, b) => ROLES.indexOf(a.role) - ROLES.indexOf(b.role))
+}
+
+const taken = new WeakMap<readonly string[], { unitTexts: readonly string[]; tokens: readonly Tokens[] }>()
+
+/** The names taken apart, remembered: a log's header is asked for twice, and may have very many names. */
+function tokensFor(names: readonly string[], unitTexts: readonly string[]): readonly Tokens[] {
+  const known = taken.get(names)
+  if (known?.unitTexts === unitTexts) return known.tokens
+  const tokens = names.map((name, column) => tokensOf(name, unitTexts[column] ?? ''))
+  taken.set(names, { unitTexts, tokens })
+  return tokens
 }
 
 function hasNumbers(values: Float64Array | null | undefined): boolean {

@@ -27,8 +27,8 @@ export function nameTime(
   columns.forEach((values, column) => {
     const token = tokens[column]
     if (!values || !token) return
-    const { rising, still, median } = stepsOf(values)
-    if (!(median > 0) || rising < 0.9) return
+    const { rising, still } = stepsOf(values)
+    if (rising < 0.9 || rising === still) return
     const word = token.words.find((candidate) => TIME_WORDS.has(candidate)) ?? null
     const timeUnit =
       stampUnits.has(column) || (token.unit !== null && TIME_UNITS.some(([unit]) => unit === token.unit))

@@ -30,9 +30,15 @@ const LEAST_REACH = 0.25
  * @param stick -1..1, NaN where missing
  * @param gyro_dps same rows
  * @param rate_hz rows a second
+ * @param breaks 1 at rows after which the clock has a gap (see `gapMask`): no stretch goes across one
  * @returns null when the stick was hardly moved or held, the gyro does not follow it, or the curve would turn back
  */
-export function fitRateCurve(stick: Float32Array, gyro_dps: Float32Array, rate_hz: number): RateCurve | null {
+export function fitRateCurve(
+  stick: Float32Array,
+  gyro_dps: Float32Array,
+  rate_hz: number,
+  breaks?: Uint8Array,
+): RateCurve | null {
   const rows = Math.max(3, Math.round(STEADY_S * rate_hz))
   const relation = relate(
     Float64Array.from(stick, finiteOrZero),
@@ -41,7 +47,7 @@ export function fitRateCurve(stick: Float32Array, gyro_dps: Float32Array, rate_h
     Math.max(2, Math.round(0.2 * rate_hz)),
   )
   if (!relation || relation.r < 0.5) return null
-  const points = steadyPoints(stick, gyro_dps, rows, relation.lagRows)
+  const points = steadyPoints(stick, gyro_dps, rows, relation.lagRows, breaks)
   const reach = points.reduce((most, [s]) => Math.max(most, Math.abs(s)), 0)
   if (points.length < FEWEST || reach < LEAST_REACH) return null
   const [linear_dps, cubic_dps, quintic_dps] = fitOdd(points)
@@ -73,6 +79,7 @@ function steadyPoints(
   gyro: Float32Array,
   rows: number,
   lag: number,
+  breaks?: Uint8Array,
 ): [number, number][] {
   const points: [number, number][] = []
   // The gyro settles only some time after the stick has come to rest: as long again as the lag.
@@ -81,13 +88,15 @@ function steadyPoints(
     let min = Infinity
     let max = -Infinity
     let sum = 0
+    let whole = true
     for (let row = from; row < from + rows + settle; row += 1) {
       const position = stick[row] as number
+      if (Number.isNaN(position) || (breaks?.[row] === 1 && row + 1 < from + rows + settle)) whole = false
       if (position < min) min = position
       if (position > max) max = position
       if (row < from + rows) sum += position
     }
-    if (!(max - min < STICK_STILL)) continue
+    if (!whole || !(max - min < STICK_STILL)) continue
     let rate = 0
     for (let row = from + settle; row < from + settle + rows; row += 1) rate += gyro[row] as number
     if (Number.isFinite(rate)) points.push([sum / rows, rate / rows])

@@ -1,4 +1,5 @@
 import type { Assignment } from '../columns/roles.ts'
+import { withEstimates } from '../flight/estimated-setpoint.ts'
 import {
   channelEntries,
   prepareSignals,
@@ -11,7 +12,7 @@ import { buildPyramid, type Pyramid } from '../reduce/pyramid.ts'
 import type { DrawnFlight } from './ranges.ts'
 
 /**
- * Raw columns to a flight that can be drawn and measured: canonical units, mended clock, pyramids.
+ * Raw columns to a flight that can be drawn and measured: canonical units, mended clock, errors and estimates, pyramids.
  * With `share`, samples and pyramids lie in shared memory so that every worker can read them without a copy.
  *
  * @throws Error when an assigned column is missing.
@@ -26,7 +27,7 @@ export function prepareFlight(
     if (!raw) throw new Error(`column ${index} was not loaded`)
     return raw
   })
-  const signals = withErrors(logged)
+  const signals = withEstimates(withErrors(logged))
   const pyramids: Partial<Record<ChannelName, Pyramid>> = {}
   for (const [name, samples] of channelEntries(signals)) {
     pyramids[name] = buildPyramid(samples)

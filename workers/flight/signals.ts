@@ -5,8 +5,11 @@ import { AXES, type Axis } from './axes.ts'
 import { mendClock } from '../clock/clock.ts'
 import { meanRate_hz } from '../signal/clock-breaks.ts'
 
-/** A logged channel, or the error setpoint minus gyro that is made of two. */
-export type ChannelName = Exclude<Role, 'time'> | `error.${Axis}`
+/**
+ * A logged channel, or one that is made of two: the error setpoint minus gyro, and the setpoint estimated from stick
+ * and gyro where none is logged (workers/flight/estimated-setpoint.ts).
+ */
+export type ChannelName = Exclude<Role, 'time'> | `error.${Axis}` | `estimated.${Axis}`
 
 /** One flight's samples in canonical units, ready for drawing and computing. All arrays have equal length. */
 export interface FlightSignals {

@@ -95,6 +95,11 @@ export function missingNotices(assignments: readonly Assignment[]): Notice[] {
   const gyro = without('gyro')
   const setpoint = without('setpoint')
   const stick = without('stick')
+  const estimated = AXES.some(
+    (axis) => !has(`setpoint.${axis}`) && has(`stick.${axis}`) && has(`gyro.${axis}`),
+  )
+    ? ' What the sticks asked for is drawn as an estimate, where they were held still often enough.'
+    : ''
   if (gyro.length === 3) {
     missing(
       'No gyro was found.',
@@ -103,11 +108,11 @@ export function missingNotices(assignments: readonly Assignment[]): Notice[] {
   } else if (gyro.length > 0)
     missing(`No gyro was found for ${gyro.join(' and ')}.`, 'Those axes stay empty.')
   if (setpoint.length === 3) {
-    missing('No setpoint was found.', 'Tracking error and lag can’t be given.')
+    missing('No setpoint was found.', `Tracking error and lag can’t be given.${estimated}`)
   } else if (setpoint.length > 0) {
     missing(
       `No setpoint was found for ${setpoint.join(' and ')}.`,
-      'Tracking error and lag can’t be given there.',
+      `Tracking error and lag can’t be given there.${estimated}`,
     )
   }
   if (stick.length === 3 && setpoint.length === 3) {

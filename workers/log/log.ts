@@ -1,4 +1,5 @@
 import type { Assignment } from '../columns/roles.ts'
+import type { ActivityStrip } from '../flight/activity-strip.ts'
 
 /** The kinds of table that are read. */
 export type LogFormat = 'text' | 'parquet' | 'arrow'
@@ -133,6 +134,14 @@ export interface ColumnFileLayout {
   readonly level?: { readonly block: number; readonly at: number }
 }
 
+/** What a reading saw beside, so that nobody needs to look through the columns a second time. */
+export interface Glance {
+  /** Of the whole log. */
+  readonly activity: ActivityStrip
+  /** When each of the log's flights begins and ends: on the mended clock, since the first stamp. */
+  readonly flightTimes: readonly { readonly t0_s: number; readonly t1_s: number }[]
+}
+
 /** A log read whole: its columns stand in the column file, everything else here. */
 export interface ReadLog extends Inspection {
   readonly rows: number
@@ -144,4 +153,6 @@ export interface ReadLog extends Inspection {
   readonly restarts: readonly number[]
   /** The flights in the file, in order; never empty. */
   readonly flights?: readonly FlightSpan[]
+  /** Of a reading that has just been made; it is not kept with the log, whose flights have theirs. */
+  readonly glance?: Glance
 }

@@ -115,10 +115,16 @@ async function parseSample(
   const start = skipLines(text, shape)
   const count = shape.names.length
   const newline = shape.newline.charCodeAt(0)
-  let rows = 1
-  for (let at = text.indexOf(newline, start); at >= 0; at = text.indexOf(newline, at + 1)) rows += 1
-  const columns = Array.from({ length: count }, () => new Float64Array(rows).fill(NaN))
-  const groupRows = Math.max(1, Math.min(4096, Math.floor((1 << 16) / count)))
+  let lines = 1
+  for (let at = text.indexOf(newline, start); at >= 0; at = text.indexOf(newline, at + 1)) lines += 1
+  // A row has a byte a cell at least: blank lines, of which there may be millions, are none.
+  const rows = Math.min(lines, Math.ceil((text.byteLength - start) / count) + 1)
+  // In one piece, which is much less work where there are very many columns.
+  const all = new Float64Array(count * rows).fill(NaN)
+  const columns = Array.from({ length: count }, (_, column) =>
+    all.subarray(column * rows, (column + 1) * rows),
+  )
+  const groupRows = Math.max(8, Math.min(4096, Math.floor((1 << 16) / count)))
   let done = 0
   const parser = new RowParser({
     ...parserOptions(shape, headLinesOf(text, shape), fileName),

@@ -51,4 +51,9 @@ for (const packing of ['zstd', 'snappy']) {
     `copy (${flight}) to '${path}' (format parquet, compression ${packing}, row_group_size 2048, kv_metadata {craft: 'Green wasp', date: '2023-11-14'})`,
   )
 }
+// A long table, for stopping within it: two million rows that pack to next to nothing.
+await connection.run(
+  `copy (select k * 500 as time_us, (k % 200)::float as gyro_roll, (k % 90)::float as gyro_pitch from range(2000000) as rows(k))
+   to '${join(fixtures, 'typed', 'long.parquet')}' (format parquet, compression zstd, parquet_version v2)`,
+)
 console.log(version?.() ?? '')

@@ -163,6 +163,31 @@ describe('a watched folder', () => {
     expect((await named('one'))?.source).toBe('here')
   })
 
+  // By a path that is longer than Linux takes: permissions mean nothing to the system's owner, and this does.
+  test.skipIf(process.platform !== 'linux')(
+    'a folder within that can’t be read is named, and the rest comes in',
+    async () => {
+      put(join(card, 'one.csv'), log(1))
+      await watchCard()
+      const levels = Array.from({ length: 9 }, () => 'x'.repeat(250))
+      const deep = join(card, 'lantern', ...levels)
+      mkdirSync(deep, { recursive: true })
+      mkdirSync(join(root, 'lower', ...levels), { recursive: true })
+      renameSync(join(root, 'lower'), join(deep, 'lower'))
+      try {
+        put(join(card, 'two.csv'), log(2))
+        await lookAgain()
+        const [, unread] = /^Could not be read: (.*)$/.exec((await folder()).message) ?? []
+        expect(unread?.startsWith(join(deep, 'lower'))).toBe(true)
+        expect((await flights()).map(({ source }) => source)).toEqual(['here', 'here'])
+      } finally {
+        renameSync(join(deep, 'lower'), join(root, 'lower'))
+        // The system does not tell of changes there either; the folder is still looked through.
+        logged = logged.filter((line) => !line.startsWith(`No news of changes in ${card}`))
+      }
+    },
+  )
+
   test('is remembered, and forgotten when asked; the flights stay', async () => {
     put(join(card, 'one.csv'), log(1))
     await watchCard()

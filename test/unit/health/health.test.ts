@@ -134,6 +134,12 @@ describe('the health of a flight', () => {
       'No throttle was found. Noise by throttle and prop wash can’t be given.',
       'No motors were found. Headroom and motor saturation can’t be given.',
     ])
+    const sticksOnly = missingNotices(
+      assigned([...ALL.filter((role) => !role.startsWith('setpoint')), 'stick.roll']),
+    )
+    expect(sticksOnly[0]?.cost).toBe(
+      'Tracking error and lag can’t be given. What the sticks asked for is drawn as an estimate, where they were held still often enough.',
+    )
     expect(missingNotices(assigned(['time']))[0]?.text).toBe('No gyro was found.')
     expect(missingNotices(assigned(ALL))).toEqual([])
     const partly = missingNotices(

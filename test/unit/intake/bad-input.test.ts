@@ -1,4 +1,4 @@
-import { chmodSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import { chmodSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { gzipSync, zstdCompressSync } from 'node:zlib'
@@ -11,10 +11,13 @@ import {
   readLog,
   type ReadOptions,
 } from '../../../electron/intake/intake.ts'
+import { cannotRead } from '../../../electron/intake/byte-source.ts'
 import { readWhole } from '../../../electron/intake/read-whole.ts'
 import { Problem } from '../../../workers/log/problems.ts'
 import type { ReadLog } from '../../../workers/log/log.ts'
 
+/** Two million rows by an outside writer; see test/reference/intake/generated_duckdb.mjs. */
+const LONG_PARQUET = join(import.meta.dirname, '../../fixtures/intake/typed/long.parquet')
 const folder = mkdtempSync(join(tmpdir(), 'twopack-bad-'))
 const store = join(folder, 'store')
 const columnFile = join(store, 'columns')
@@ -80,7 +83,14 @@ describe('what cannot be read', () => {
   test.skipIf(process.getuid?.() === 0)('a file that may not be read', async () => {
     const path = write('secret.csv', HEADER)
     chmodSync(path, 0)
-    expect((await problemOf(read(path))).message).toBe('secret.csv can’t be read: reading it is not allowed.')
+    expect((await problemOf(read(path))).message).toBe("secret.csv can't be read: reading it is not allowed.")
+  })
+
+  test('a path that leads nowhere, and what the system says of it', async () => {
+    const path = join(write('good.csv', HEADER), 'inner.csv')
+    expect((await problemOf(read(path))).message).toBe("inner.csv can't be read: ENOTDIR.")
+    const denied = cannotRead('secret.csv', Object.assign(new Error('denied'), { code: 'EACCES' }))
+    expect(denied.message).toBe("secret.csv can't be read: reading it is not allowed.")
   })
 
   test('no time column: refused on reading, told on looking', async () => {
@@ -196,6 +206,19 @@ describe('what is read with a notice', () => {
     expect(log.rows).toBe(12)
     const last = await readColumnValues(columnFile, log.layout, 99_999)
     expect(Array.from(last)).toEqual(lines.map((_, k) => k))
+  })
+
+  test('a wide header above two million blank lines', async () => {
+    const names = Array.from({ length: 1998 }, (_, column) => `extra ${column}`)
+    const lines = flight(12).map((row, k) => [...row.split(',').slice(0, 2), ...names.map(() => k)].join(','))
+    const log = await read(
+      write(
+        'blank.csv',
+        `time_us,gyro_roll,${names.join(',')}\n${lines.join('\n')}\n${'\n'.repeat(2_000_000)}`,
+      ),
+    )
+    expect(log.rows).toBe(12)
+    expect(log.columns).toHaveLength(2000)
   })
 
   test('a line of a megabyte is read, one of 17 MB is no line of a log', { timeout: 60_000 }, async () => {
@@ -331,6 +354,7 @@ describe('stopping', () => {
     ['packed.csv.gz', () => gzipSync(text, { level: 1 }), 'read'],
     ['packed.csv.zst', () => zstdCompressSync(text), 'read'],
     ['table.arrow', () => tableToIPC(tableFromArrays(table), 'file'), 'read'],
+    ['table.parquet', () => readFileSync(LONG_PARQUET), 'read'],
     ['hashed.csv', () => Buffer.from(text.repeat(4)), 'hash'],
   ])(
     '%s: progress, and an end within 200 ms of the wish',

@@ -1,10 +1,11 @@
 import Database from 'better-sqlite3'
-import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import * as v from 'valibot'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
 import { listRequestSchema } from '../../../electron/desk/contract/listing.ts'
+import { openDatabase } from '../../../electron/library/database.ts'
 import { wholeLog } from '../../../electron/library/judgement.ts'
 import { Library } from '../../../electron/library/library.ts'
 import { assign, FACTS, readLog } from './made.ts'
@@ -151,6 +152,30 @@ describe('the database file', () => {
     expect(() => new Library(home)).toThrow(/not a Twopack library/)
     rmSync(path)
     library = new Library(home)
+  })
+
+  test('leaves another program’s database as it is, also one without a version', () => {
+    library.close()
+    const path = join(home, 'other.sqlite')
+    const other = new Database(path)
+    other.exec('CREATE TABLE recipe (name TEXT)')
+    other.close()
+    const before = readFileSync(path)
+    expect(() => openDatabase(path)).toThrow(/not a Twopack library/)
+    expect(readFileSync(path).equals(before)).toBe(true)
+    library = new Library(home)
+  })
+
+  test('is opened with every guard that SQLite has', () => {
+    const database = openDatabase(join(home, 'guarded.sqlite'))
+    const guard = (name: string) => database.pragma(name, { simple: true })
+    expect(guard('journal_mode')).toBe('wal')
+    expect(guard('synchronous')).toBe(2) // FULL
+    expect(guard('trusted_schema')).toBe(0)
+    expect(guard('cell_size_check')).toBe(1)
+    expect(guard('foreign_keys')).toBe(1)
+    expect(guard('application_id')).toBe(0x5477506b)
+    database.close()
   })
 
   test('refuses a library of a newer version rather than guess', () => {

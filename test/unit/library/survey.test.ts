@@ -64,3 +64,15 @@ describe('a log with several flights', () => {
     expect(Math.abs(spans[2]!.t0_s - HOP_S.t0_s)).toBeLessThan(0.2)
   })
 })
+
+test('a log of one flight is judged as a look through its columns would judge it', async () => {
+  const [head, ...rows] = twoFlightsLog().trim().split('\n')
+  const first = rows.slice(0, Math.round(45 * RATE_HZ))
+  writeFileSync(join(folder, 'one.csv'), `${head}\n${first.join('\n')}\n`)
+  const columnFile = join(folder, 'one')
+  const { glance, ...one } = await readLog(join(folder, 'one.csv'), { columnFile })
+  expect(one.flights?.filter(({ kind }) => kind === 'flight')).toHaveLength(1)
+  const looked = await judgeLog(columnFile, one)
+  expect(looked.activity?.turn_dps).not.toBeNull()
+  expect(await judgeLog(columnFile, { ...one, glance: glance! })).toEqual(looked)
+})
