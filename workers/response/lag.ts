@@ -82,7 +82,8 @@ export function lag(
     return refuse('The setpoint does not move in this span, so the gyro has nothing to lag behind.')
   }
   if (!moves.y) return refuse('The gyro does not move in this span.')
-  const found = peakOf(u, y, reach, rate_hz)
+  const slow = meansOf(u, y, rate_hz)
+  const found = peakOf(u, y, reach, rate_hz, slow)
   if (!(found.r >= MIN_CORRELATION)) {
     return refuse(
       `The gyro follows the setpoint too loosely to tell a lag (correlation ${(found.r || 0).toFixed(2)}).`,
@@ -94,7 +95,7 @@ export function lag(
     )
   }
   const lag_s = (found.lag + found.shift) / rate_hz
-  const halfWidth_s = options.interval === false ? Infinity : 1.96 * standardError_s(u, y, lag_s, rate_hz)
+  const halfWidth_s = options.interval === false ? Infinity : 1.96 * standardError_s(slow, lag_s)
   return {
     kind: 'lag',
     lag_s,
@@ -117,21 +118,37 @@ interface Peak {
 /** Shifts are first tried on means at about this rate. */
 const COARSE_RATE_HZ = 500
 
+/** The series brought down to about COARSE_RATE_HZ; as they are where they are slow. */
+interface Means {
+  readonly u: Samples
+  readonly y: Samples
+  readonly rate_hz: number
+  readonly factor: number
+}
+
+function meansOf(u: Samples, y: Samples, rate_hz: number): Means {
+  const factor = Math.max(1, Math.floor(rate_hz / COARSE_RATE_HZ))
+  if (factor < 2) return { u, y, rate_hz, factor }
+  const means = (samples: Samples) => decimated(samples, factor).samples
+  return { u: means(u), y: means(y), rate_hz: rate_hz / factor, factor }
+}
+
 /** The best correlation within the reach: on means first where the rate is high, then sample by sample around that. */
-function peakOf(u: Samples, y: Samples, reach: number, rate_hz: number): Peak & { readonly loss: number } {
-  const factor = Math.floor(rate_hz / COARSE_RATE_HZ)
+function peakOf(
+  u: Samples,
+  y: Samples,
+  reach: number,
+  rate_hz: number,
+  slow: Means,
+): Peak & { readonly loss: number } {
+  const { factor } = slow
   if (factor < 2) {
     const all = correlate(u, y, -reach, reach)
     const peak = climbed(all)
     return { ...peak, loss: lossBeside(all, peak.lag, rate_hz) }
   }
   const coarseReach = Math.ceil(reach / factor)
-  const means = correlate(
-    decimated(u, factor).samples,
-    decimated(y, factor).samples,
-    -coarseReach,
-    coarseReach,
-  )
+  const means = correlate(slow.u, slow.y, -coarseReach, coarseReach)
   const coarse = climbed(means)
   const loss = lossBeside(means, coarse.lag, rate_hz / factor)
   const inside = (lag: number) => Math.max(1 - reach, Math.min(reach - 1, lag))
@@ -225,7 +242,7 @@ const MEMORY_S = 2
  * Standard error of the lag, s; see `lag`. On means at about 250 Hz: what is faster is noise, and averaging it is what
  * the correlation does as well.
  */
-function standardError_s(u: Samples, y: Samples, lag_s: number, rate_hz: number): number {
+function standardError_s({ u, y, rate_hz }: Means, lag_s: number): number {
   const factor = Math.max(1, Math.round(rate_hz / MEMORY_RATE_HZ))
   const slow_hz = rate_hz / factor
   const demand = decimated(u, factor).samples
