@@ -70,7 +70,9 @@ const api = {
   },
   picture(request: PictureRequest) {
     const model = buildPicture(request)
-    const { spectrograms: _used, ...curves } = model
+    // Curves go by transfer; levels are the caller's.
+    const curves = { ...model }
+    delete curves.spectrograms
     return transfer(model, transferables(curves))
   },
   verdict(
