@@ -45,6 +45,35 @@ export function openDatabase(path: string): Database.Database {
   return database
 }
 
+/**
+ * Opens a library for reading alone, also while the program that writes it runs. Its version must be today's, for
+ * nothing is migrated.
+ * @throws Problem 'cannot-read' when it is not ours, damaged, or of another version
+ */
+export function openReadOnly(path: string): Database.Database {
+  const database = new Database(path, { readonly: true, fileMustExist: true })
+  try {
+    const id = database.pragma('application_id', { simple: true }) as number
+    if (id !== APPLICATION_ID) {
+      throw new Problem('cannot-read', `The file ${path} is not a Twopack library.`)
+    }
+    const version = database.pragma('user_version', { simple: true }) as number
+    if (version !== MIGRATIONS.length) {
+      throw new Problem(
+        'cannot-read',
+        `The library ${path} is of another version of Twopack: open it once with this one.`,
+      )
+    }
+    return database
+  } catch (error) {
+    database.close()
+    if (error instanceof Database.SqliteError && error.code === 'SQLITE_NOTADB') {
+      throw new Problem('cannot-read', `The library file ${path} is damaged or is not Twopack's.`, {}, error)
+    }
+    throw error
+  }
+}
+
 function migrate(database: Database.Database, path: string): void {
   const version = database.pragma('user_version', { simple: true }) as number
   const id = database.pragma('application_id', { simple: true }) as number

@@ -28,6 +28,10 @@ interface Program {
    * A test that leaves any here fails; one that provokes a fault on purpose takes it out (`faults.length = 0`).
    */
   faults: string[]
+  /** Ends the program at once, as when the machine loses its power. */
+  crash: () => Promise<void>
+  /** What runs behind the window. */
+  program: Awaited<ReturnType<typeof startProgram>>
 }
 
 /**
@@ -46,10 +50,18 @@ export const test = base.extend<Settings & Program>({
     rmSync(home, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 })
   },
 
-  url: async ({ home, demo, openFiles }, use) => {
+  program: async ({ home, demo, openFiles }, use) => {
     const program = await startProgram(home, [...(demo === 'fresh' ? ['--demo'] : []), ...openFiles])
-    await use(program.url)
+    await use(program)
     await program.stop()
+  },
+
+  url: async ({ program }, use) => use(program.url),
+
+  crash: async ({ program, faults }, use) => {
+    await use(() => program.crash())
+    // That the desk answers no more is what was wanted.
+    faults.length = 0
   },
 
   faults: async ({}, use) => {
@@ -93,9 +105,16 @@ async function startProgram(home: string, args: readonly string[]) {
     exited.then(() => null),
   ])
   if (!url) throw new Error(`the program did not start: ${said}`)
+  let crashed = false
   return {
     url,
+    async crash() {
+      crashed = true
+      child.kill('SIGKILL')
+      await exited
+    },
     async stop() {
+      if (crashed) return
       child.kill('SIGTERM')
       const [code] = await exited
       if (code !== 0) throw new Error(`the program ended with ${code}: ${said}`)

@@ -110,6 +110,22 @@ test('cancelled half-way, nothing of it is left; what was written meanwhile is',
   library.close()
 }, 60_000)
 
+test('when the disk is full half-way, nothing of it is left, and that is said in a sentence', async () => {
+  const path = await archiveOfMany(join(folder, 'many.zip'), 2000)
+  const { home, library: first } = newLibrary()
+  fill(first, MINE)
+  const before = await contentsOf(first)
+  first.close()
+  // Pages of 4 kB: a new library has some 60, two thousand flights want over a thousand.
+  const library = new Library(home, 400)
+  await expect(imported(library, path)).rejects.toMatchObject({ code: 'disk' })
+  library.close()
+  const again = new Library(home)
+  expect(noted(home)).toBe(0)
+  expect(await contentsOf(again)).toEqual(before)
+  again.close()
+}, 60_000)
+
 test('broken off by the end of the program, it is taken out when the library is opened again', async () => {
   const one = newLibrary()
   fill(one.library, THEIRS)

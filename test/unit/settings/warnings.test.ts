@@ -62,7 +62,7 @@ describe('warnings that need no knowledge of any program (rules: common practice
       {
         kind: 'axis left out',
         level: 'check',
-        sentence: 'p was changed on roll and yaw, not on pitch. Was that meant?',
+        sentence: 'P was changed on roll and yaw, not on pitch. Was that meant?',
       },
     ])
     expect(warn(three(4, 4, 4), three(5, 4, 4))).toMatchObject([{ kind: 'axis left out', level: 'note' }])
