@@ -149,7 +149,7 @@ describe('the glossary', () => {
       },
     ])
     expect(warn('idle speed = 20', 'idle speed = 25', glossary)).toEqual([])
-    expect(outOfRange(entry('x', 1, null), '[2, 0.5]')).toBe('below 1 or more')
+    expect(outOfRange(entry('x', 1, null), '[2, 0.5]')).toBe('below 1')
     expect(outOfRange(entry('x', 1, 2), 'off')).toBeNull()
     expect(rangeInWords(entry('x', null, 5))).toBe('5 or less')
   })
