@@ -118,7 +118,10 @@ test('when the disk is full half-way, nothing of it is left, and that is said in
   first.close()
   // Pages of 4 kB: a new library has some 60, eight hundred flights want some hundreds.
   const library = new Library(home, 200)
-  await expect(imported(library, path)).rejects.toMatchObject({ code: 'disk' })
+  let reached = 0
+  const report = ({ done }: Progress): void => void (reached = Math.max(reached, done < 1 ? done : 0))
+  await expect(imported(library, path, { ...work(), report })).rejects.toMatchObject({ code: 'disk' })
+  expect(reached).toBeGreaterThan(0.5)
   library.close()
   const again = new Library(home)
   expect(noted(home)).toBe(0)
