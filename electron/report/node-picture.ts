@@ -8,6 +8,7 @@ import { describeComparison } from '../../workers/picture/describe.ts'
 import type { ComparisonPicture, PictureTheme } from '../../workers/picture/model.ts'
 import { addPngText } from '../../workers/picture/png-text.ts'
 import { SvgContext } from '../../workers/picture/svg-context.ts'
+import { plainLine } from '../../workers/picture/text.ts'
 import { PICTURE_FONT } from '../../workers/picture/theme.ts'
 
 let fontsLoaded = false
@@ -34,7 +35,7 @@ export async function drawComparisonPng(model: ComparisonPicture): Promise<Uint8
   composeComparison(canvas.getContext('2d'), model)
   const png = await canvas.encode('png')
   return addPngText(png, {
-    Title: model.title,
+    Title: plainLine(model.title),
     Description: describeComparison(model),
     Software: model.footer.program,
   })
