@@ -147,9 +147,8 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
     'library.measures': (_body, work) => archives.measures(work),
     'library.importAgain': async (body, work) => {
       const { importId } = parseArrival(STREAMS['library.importAgain'].request, body)
-      const told = await archives.bringIn(importId, work)
-      watchers.notify()
-      return told
+      // Also when it was cancelled: what had come in until then is gone again.
+      return archives.bringIn(importId, work).finally(() => watchers.notify())
     },
     'logbook.watch': async (_body, work) => {
       await watchers.until(work.signal, () => work.report({ phase: 'changed', done: 0 }))
@@ -175,9 +174,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
         const body = request.body
         return streamReply(request, log, async (signal, report) => {
           if (!body) throw new Problem('empty-file', 'The file is empty.')
-          const told = await archives.receive(body, { signal, report })
-          watchers.notify()
-          return told
+          return archives.receive(body, { signal, report }).finally(() => watchers.notify())
         })
       }
       const call = nameAfter(PATHS.call, url.pathname, CALLS)

@@ -39,12 +39,38 @@ export function openDatabase(path: string): Database.Database {
     migrate(database, path)
   } catch (error) {
     database.close()
-    if (error instanceof Database.SqliteError && error.code === 'SQLITE_NOTADB') {
-      throw new Problem('cannot-read', `The library file ${path} is damaged or is not Twopack's.`, {}, error)
-    }
-    throw error
+    throw saidPlainly(error, path)
   }
   return database
+}
+
+/**
+ * Opens a library for reading alone, also while the program that writes it runs. Its version must be today's, for
+ * nothing is migrated.
+ * @throws Problem 'cannot-read' when it is not ours, damaged, or of another version
+ */
+export function openReadOnly(path: string): Database.Database {
+  const database = new Database(path, { readonly: true, fileMustExist: true })
+  try {
+    checkOurs(database, path)
+    if (versionOf(database) !== MIGRATIONS.length) {
+      throw new Problem(
+        'cannot-read',
+        `The library ${path} is of another version of Twopack: open it once with this one.`,
+      )
+    }
+    return database
+  } catch (error) {
+    database.close()
+    throw saidPlainly(error, path)
+  }
+}
+
+/** What the pilot can be told of a failed opening; anything else is passed on as it is. */
+function saidPlainly(error: unknown, path: string): unknown {
+  return error instanceof Database.SqliteError && error.code === 'SQLITE_NOTADB'
+    ? new Problem('cannot-read', `The library file ${path} is damaged or is not Twopack's.`, {}, error)
+    : error
 }
 
 /** @throws Problem 'cannot-read' when the file is another program's or a newer version's. */

@@ -1,5 +1,6 @@
 import { parseArgs } from 'node:util'
-import { USUAL_TITLE } from '../../workers/comparison/picture-parts.ts'
+import { USUAL_PARTS, USUAL_TITLE, type PictureParts } from '../../workers/comparison/picture-parts.ts'
+import { AXES } from '../../workers/flight/axes.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import type { PictureTheme } from '../../workers/picture/model.ts'
 
@@ -27,7 +28,15 @@ export interface ReportOrder {
   readonly names: boolean
   /** What is shown of A's clock; null for all that both flights have. */
   readonly span: { readonly t0_s: number; readonly t1_s: number } | null
-  /** Settings sheets of A and B as text; null where none was given. */
+  /** What is on picture and text; file names are `names`' own business. */
+  readonly parts: PictureParts
+  /** The program's data folder whose moments, changes and glossary are taken in; null for none. */
+  readonly library: string | null
+  /** Whether the field card is written. */
+  readonly card: boolean
+  /** A glossary as text; null where none was given. */
+  readonly glossary: string | null
+  /** Settings sheets of A and B as text; null takes what stands beside the logs or above their tables. */
   readonly settings: { readonly a: string; readonly b: string } | null
   readonly excerpt: ExcerptOrder | null
   /** Another log flown with the very settings of A or B: what they differ by is the floor of the verdict. */
@@ -47,6 +56,10 @@ export const USUAL_REPORT: ReportOrder = {
   theme: 'light',
   width_px: 1200,
   names: false,
+  parts: USUAL_PARTS,
+  library: null,
+  card: false,
+  glossary: null,
   span: null,
   settings: null,
   excerpt: null,
@@ -60,6 +73,7 @@ export type ReportCommand =
       readonly a: string
       readonly b: string
       readonly out: string
+      /** `glossary` is the path of its file. */
       readonly order: Omit<ReportOrder, 'settings'>
       readonly sheets: { readonly a: string; readonly b: string } | null
     }
@@ -73,6 +87,11 @@ const OPTIONS = {
   width: { type: 'string', default: '1200' },
   span: { type: 'string' },
   names: { type: 'boolean', default: false },
+  with: { type: 'string', default: '' },
+  without: { type: 'string', default: '' },
+  library: { type: 'string' },
+  card: { type: 'boolean', default: false },
+  glossary: { type: 'string' },
   'settings-a': { type: 'string' },
   'settings-b': { type: 'string' },
   repeat: { type: 'string' },
@@ -94,6 +113,8 @@ export function readReportArguments(args: readonly string[]): ReportCommand {
   const excerptSpan = spanOf('excerpt', values.excerpt)
   if (!excerptSpan && (values['excerpt-also'].length > 0 || values.gzip))
     throw bad('--excerpt-also and --gzip belong to an excerpt: give its span by --excerpt FROM:TO.')
+  if (values.card && values.library === undefined)
+    throw bad('--card needs the moments that you marked: give the data folder by --library DIR.')
   const sheetA = values['settings-a']
   const sheetB = values['settings-b']
   if ((sheetA === undefined) !== (sheetB === undefined))
@@ -111,6 +132,10 @@ export function readReportArguments(args: readonly string[]): ReportCommand {
       theme: themeOf(values.theme),
       width_px: widthOf(values.width),
       names: values.names,
+      parts: partsOf(values.with, values.without),
+      library: values.library ?? null,
+      card: values.card,
+      glossary: values.glossary ?? null,
       span: spanOf('span', values.span),
       repeat: repeatOf(values.repeat, values['repeat-of']),
       excerpt: excerptSpan && { ...excerptSpan, also: values['excerpt-also'], gzip: values.gzip },
@@ -135,6 +160,46 @@ function formatsOf(list: string): ReportFormat[] {
   if (unknown !== undefined)
     throw bad(`formats has "${unknown}"; it takes ${FORMATS.join(', ')}, or all, or none.`)
   return FORMATS.filter((format) => wanted.includes(format))
+}
+
+/** What may be left out of picture and text, or put on them. */
+export const PARTS = [
+  ...AXES,
+  'throttle',
+  'motors',
+  'spectrograms',
+  'measures',
+  'verdict',
+  'settings',
+] as const
+type Part = (typeof PARTS)[number]
+
+function partsOf(added: string, left: string): PictureParts {
+  const on = { with: listed('with', added), without: listed('without', left) }
+  const isOn = (part: Part, usual: boolean): boolean =>
+    !on.without.includes(part) && (usual || on.with.includes(part))
+  const axes = AXES.filter((axis) => isOn(axis, true))
+  if (axes.length === 0) throw bad('without leaves no axis: a picture needs one at least.')
+  return {
+    ...USUAL_PARTS,
+    axes,
+    throttle: isOn('throttle', USUAL_PARTS.throttle),
+    motors: isOn('motors', USUAL_PARTS.motors),
+    spectrograms: isOn('spectrograms', USUAL_PARTS.spectrograms),
+    measures: isOn('measures', USUAL_PARTS.measures),
+    verdict: isOn('verdict', USUAL_PARTS.verdict),
+    settings: isOn('settings', USUAL_PARTS.settings),
+  }
+}
+
+function listed(option: string, list: string): Part[] {
+  const names = list.split(',').map((name) => name.trim())
+  return names.flatMap((name): Part[] => {
+    if (name === '') return []
+    const part = PARTS.find((part) => part === name)
+    if (!part) throw bad(`${option} has "${name}"; it takes ${PARTS.join(', ')}.`)
+    return [part]
+  })
 }
 
 function themeOf(theme: string): PictureTheme {

@@ -12,16 +12,16 @@ const fromCaller = (path: string) => resolve(process.env['INIT_CWD'] ?? '.', pat
 /** A settings sheet larger than this is none. */
 const MOST_SHEET_BYTES = 200_000
 
-async function sheet(path: string): Promise<string> {
+async function sheet(path: string, what = 'settings sheet'): Promise<string> {
   let bytes: Buffer
   try {
     bytes = await readFile(fromCaller(path))
   } catch (error) {
     const reason = error instanceof Error ? error.message : String(error)
-    throw new Problem('cannot-read', `The settings sheet can't be read: ${reason}`, {}, error)
+    throw new Problem('cannot-read', `The ${what} can't be read: ${reason}`, {}, error)
   }
   if (bytes.byteLength > MOST_SHEET_BYTES)
-    throw new Problem('too-large', `${path} is too large to be a settings sheet.`)
+    throw new Problem('too-large', `${path} is too large to be a ${what}.`)
   return bytes.toString('utf8')
 }
 
@@ -32,10 +32,12 @@ try {
   } else {
     const { a, b, out, sheets } = command
     const settings = sheets && { a: await sheet(sheets.a), b: await sheet(sheets.b) }
-    const { repeat } = command.order
+    const { repeat, glossary, library } = command.order
     const order: ReportOrder = {
       ...command.order,
       settings,
+      glossary: glossary === null ? null : await sheet(glossary, 'glossary'),
+      library: library && fromCaller(library),
       repeat: repeat && { ...repeat, path: fromCaller(repeat.path) },
     }
     const { alignment, files, picture, notes } = await writeReport(

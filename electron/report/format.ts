@@ -318,7 +318,7 @@ export const reportSchema = v.object({
     cautions: v.array(v.string()),
     method: v.object({ id: v.string(), version: count }),
   }),
-  /** What differs between the settings sheets, and warnings from their text alone; null when no sheets were given. */
+  /** What differs between the settings, and warnings from their text alone; null where not both flights have a sheet. */
   settings: v.nullable(
     v.object({
       /** `difference` is b - a, `ratio` b / a; null where not both are single numbers, or a is 0. */
@@ -351,13 +351,54 @@ export const reportSchema = v.object({
       ),
     }),
   ),
+  /** What the pilot noted of these logs in the library that was given; null without one. */
+  noted: v.nullable(
+    v.object({
+      /** Times are seconds of the log's own clock; `t1_s` is null for a time without length. */
+      moments: v.array(
+        v.object({
+          places: v.array(
+            v.object({ flight: v.picklist(['a', 'b']), t0_s: finite, t1_s: v.nullable(finite) }),
+          ),
+          tags: v.array(v.string()),
+          note: v.string(),
+          stars: count,
+          flyAgain: v.boolean(),
+          whatToFly: v.string(),
+        }),
+      ),
+      /** Changes in which one of the logs was flown, with the verdict as it was kept; `before` and `after` are names. */
+      changes: v.array(
+        v.object({
+          what: v.string(),
+          why: v.string(),
+          expectation: v.string(),
+          note: v.string(),
+          before: v.array(v.string()),
+          after: v.array(v.string()),
+          undone: v.boolean(),
+          best: v.boolean(),
+          verdict: v.nullable(
+            v.object({
+              word: v.string(),
+              sentence: v.string(),
+              pairs: count,
+              a: v.string(),
+              b: v.string(),
+              method: v.object({ id: v.string(), version: count }),
+            }),
+          ),
+        }),
+      ),
+    }),
+  ),
   /** What to keep in mind when reading the numbers. */
   cautions: v.array(v.string()),
   /** Null when the PNG was not asked for, or the flights do not overlap. */
   picture: v.nullable(v.literal('comparison.png')),
   /**
    * Names of all files of this report, in its folder: 'report.json', 'comparison.png', '.svg', '.md', '.txt', '.html',
-   * 'excerpt-a.csv', 'excerpt-b.csv' (with '.gz' when packed). An excerpt's first column is 'time (s)', the flight's
+   * 'excerpt-a.csv', 'excerpt-b.csv' (with '.gz' when packed), 'field-card.txt', 'field-card.png'. An excerpt's first column is 'time (s)', the flight's
    * own clock; the others have their unit in brackets.
    */
   files: v.array(v.string()),

@@ -1,4 +1,4 @@
-import { FORMATS } from './arguments.ts'
+import { FORMATS, PARTS } from './arguments.ts'
 
 /** What `npm run report -- --help` prints: this command's documentation. */
 export function helpText(): string {
@@ -19,11 +19,18 @@ Options
   --theme NAME       light or dark picture (default light)
   --width PIXELS     the picture's width, 900 to 2400, drawn at double size (default 1200; forums also like 1600)
   --span FROM:TO     what is shown, in seconds of A's clock (default: all that both flights have)
+  --with LIST, --without LIST
+                     more or less on picture and text: ${PARTS.join(', ')} (usual: all but motors)
   --names            put the logs' file names on picture and text; without it they carry none
   --settings-a FILE, --settings-b FILE
-                     settings sheets in any writing ("name = value", JSON, sections); what differs is shown,
+                     settings sheets in any writing ("name = value", JSON, sections); without them, the sheets that
+                     lie beside the logs under their names, or the lines above their tables. What differs is shown,
                      without what tells place, device, person or day; report.json has all of it, with
                      warnings (a jump of ten times, a gain at zero, an axis left out)
+  --glossary FILE    a glossary as the window saves it: values outside of its ranges are warned of
+  --library DIR      the window's data folder: what you noted of these two logs, known by their content, goes into
+                     report.json (moments, changes with their kept verdicts), and its glossary holds; it is only read
+  --card             writes field-card.txt and field-card.png: the moments of --library that are to be flown again
   --repeat FILE      another flight flown with A's very settings: what the two differ by is the floor of the verdict
   --repeat-of a|b    whose settings the repeat was flown with (default a)
   --excerpt FROM:TO  writes excerpt-a.csv and excerpt-b.csv: that part of A's clock of both logs, with their own

@@ -1,10 +1,14 @@
 import { createRequire } from 'node:module'
 import { createCanvas, GlobalFonts } from '@napi-rs/canvas'
+import { drawCard, layOutCard } from '../../workers/fieldcard/card-picture.ts'
+import { cardAsText } from '../../workers/fieldcard/card-text.ts'
+import type { FieldCard } from '../../workers/fieldcard/field-card.ts'
 import { composeComparison, pictureSize } from '../../workers/picture/compose.ts'
 import { describeComparison } from '../../workers/picture/describe.ts'
-import type { ComparisonPicture } from '../../workers/picture/model.ts'
+import type { ComparisonPicture, PictureTheme } from '../../workers/picture/model.ts'
 import { addPngText } from '../../workers/picture/png-text.ts'
 import { SvgContext } from '../../workers/picture/svg-context.ts'
+import { plainLine } from '../../workers/picture/text.ts'
 import { PICTURE_FONT } from '../../workers/picture/theme.ts'
 
 let fontsLoaded = false
@@ -31,9 +35,22 @@ export async function drawComparisonPng(model: ComparisonPicture): Promise<Uint8
   composeComparison(canvas.getContext('2d'), model)
   const png = await canvas.encode('png')
   return addPngText(png, {
-    Title: model.title,
+    Title: plainLine(model.title),
     Description: describeComparison(model),
     Software: model.footer.program,
+  })
+}
+
+/** The field card for a phone as PNG bytes, its text embedded. */
+export async function drawFieldCardPng(card: FieldCard, theme: PictureTheme): Promise<Uint8Array> {
+  loadPictureFonts()
+  const layout = layOutCard(createCanvas(1, 1).getContext('2d'), card)
+  const canvas = createCanvas(layout.width_px, layout.height_px)
+  drawCard(canvas.getContext('2d'), layout, theme)
+  return addPngText(await canvas.encode('png'), {
+    Title: `Fly again: ${card.craft}`,
+    Description: cardAsText(card),
+    Software: 'Twopack',
   })
 }
 

@@ -17,6 +17,9 @@ import { spectrogramLane } from '../../workers/comparison/spectra.ts'
 import { AXES, perAxis } from '../../workers/flight/axes.ts'
 import type { RawColumn } from '../../workers/flight/signals.ts'
 import type { ReadLog } from '../../workers/log/log.ts'
+import { readGlossary, type Glossary } from '../../workers/settings/glossary.ts'
+import { changedSettings } from '../../workers/share/changed-settings.ts'
+import { pilotNotes, type PilotNotes } from '../library/read-only.ts'
 import { sheetOfFlight } from '../../workers/settings/sheet-of-flight.ts'
 import type { Setting } from '../../workers/settings/sheet.ts'
 import { Problem } from '../../workers/log/problems.ts'
@@ -27,7 +30,8 @@ import { settingsBeside } from '../intake/settings-beside.ts'
 import { USUAL_REPORT, type ReportOrder } from './arguments.ts'
 import { flightReport } from './flight-report.ts'
 import { REPORT_FORMAT, reportSchema, type Report } from './format.ts'
-import { settingsReport } from './settings-report.ts'
+import { cardFiles, notesReport } from './notes-report.ts'
+import { settingsReport, sheetOf, type ReportSheet } from './settings-report.ts'
 import { responseReport } from './response-report.ts'
 import { chosenColumns, excerptFiles, sharedFiles, type Files } from './shared-files.ts'
 import { verdictReport } from './verdict-report.ts'
@@ -38,8 +42,10 @@ interface ReportFlight extends DrawnFlight {
   readonly log: ReadLog
   /** Columns without a meaning that an excerpt takes, by their index. */
   readonly raw: ReadonlyMap<number, RawColumn>
-  /** In force during the flight: from a sheet beside the log, else from the lines above its table. */
+  /** In force during the flight: the given sheet, else one beside the log, else the lines above its table. */
   readonly settings: readonly Setting[]
+  /** Lines of the sheet that say no setting. */
+  readonly unread: readonly unknown[]
 }
 
 /** A report, with what was said of it beside its numbers. */
@@ -59,14 +65,18 @@ export async function writeReport(
   order: ReportOrder = USUAL_REPORT,
 ): Promise<Written> {
   const also = order.excerpt?.also ?? []
-  const a = await readFlight(pathA, also)
-  const b = await readFlight(pathB, also)
+  const a = await readFlight(pathA, also, order.settings?.a ?? null)
+  const b = await readFlight(pathB, also, order.settings?.b ?? null)
+  const logs = { a: a.log.contentHash, b: b.log.contentHash }
+  const noted = order.library === null ? null : pilotNotes(order.library, [logs.a, logs.b])
+  const glossary = glossaryOf(order.glossary, noted)
+  const hasSettings = a.settings.length > 0 && b.settings.length > 0
   const alignment = alignFlights({ a: alignable(a.signals), b: alignable(b.signals) })
   const { offset_s } = alignment
   const common = commonSpan(a.signals, b.signals, offset_s)
   const span = common && (order.span ?? common)
   const measures = span && measureSpan(a.signals, b.signals, offset_s, span.t0_s, span.t1_s)
-  const repeat = order.repeat ? await readFlight(order.repeat.path, []) : null
+  const repeat = order.repeat ? await readFlight(order.repeat.path, [], null) : null
   const verdict = compareFlights(
     a.signals,
     b.signals,
@@ -82,6 +92,7 @@ export async function writeReport(
             words: { a: wordsOf(a.log), b: wordsOf(b.log) },
             alignment,
             verdict,
+            settings: hasSettings ? changedSettings(a.settings, b.settings) : null,
             offset_s,
             ...span,
             measures,
@@ -97,6 +108,8 @@ export async function writeReport(
       : new Map()
   const excerpt = order.excerpt && excerptFiles(a, b, offset_s, order.excerpt)
   for (const [name, content] of excerpt?.files ?? []) files.set(name, content)
+  if (noted && order.card)
+    for (const [name, content] of await cardFiles(noted, logs, verdict, order.theme)) files.set(name, content)
   const report = v.parse(reportSchema, {
     format: REPORT_FORMAT,
     program: 'Twopack',
@@ -112,7 +125,8 @@ export async function writeReport(
     measures: measures ? measuresOf(measures) : [],
     response: span && responseReport(a, b, offset_s, span),
     verdict: verdictReport(verdict, repeat?.log.fileName ?? null),
-    settings: order.settings && settingsReport(order.settings),
+    settings: hasSettings ? settingsReport(a, b, glossary) : null,
+    noted: noted && notesReport(noted, logs),
     cautions: cautionsOf(measures, alignment.sure),
     picture: files.has('comparison.png') ? 'comparison.png' : null,
     files: ['report.json', ...files.keys()],
@@ -122,7 +136,11 @@ export async function writeReport(
   return { ...report, notes: excerpt?.notes ?? [] }
 }
 
-async function readFlight(path: string, also: readonly string[]): Promise<ReportFlight> {
+async function readFlight(
+  path: string,
+  also: readonly string[],
+  sheet: string | null,
+): Promise<ReportFlight> {
   const folder = await mkdtemp(join(tmpdir(), 'twopack-report-'))
   try {
     const columnFile = join(folder, 'columns')
@@ -139,7 +157,7 @@ async function readFlight(path: string, also: readonly string[]): Promise<Report
     return {
       log,
       raw,
-      settings: await settingsOf(path, log),
+      ...(sheet === null ? await settingsOf(path, log) : sheetOf(sheet)),
       ...prepareFlight(log.assignments, columns, false),
     }
   } finally {
@@ -147,8 +165,20 @@ async function readFlight(path: string, also: readonly string[]): Promise<Report
   }
 }
 
-async function settingsOf(path: string, { preamble }: ReadLog): Promise<readonly Setting[]> {
-  return sheetOfFlight({ settings: await settingsBeside(path), preamble }).settings
+async function settingsOf(path: string, { preamble }: ReadLog): Promise<ReportSheet> {
+  const { settings, sheet } = sheetOfFlight({ settings: await settingsBeside(path), preamble })
+  return { settings, unread: sheet?.unread ?? [] }
+}
+
+/** The library's glossary, with what the given text says of the same names in its place. */
+function glossaryOf(text: string | null, noted: PilotNotes | null): Glossary {
+  const given = text === null ? null : readGlossary(text)
+  const [fault] = given?.faults ?? []
+  if (fault !== undefined) throw new Problem('bad-request', `The glossary does not fit: ${fault}`)
+  const byPattern = new Map(
+    [...(noted?.glossary ?? []), ...(given?.glossary ?? [])].map((entry) => [entry.pattern, entry]),
+  )
+  return [...byPattern.values()]
 }
 
 function measuresOf({ a, b }: SpanMeasures): Report['measures'] {

@@ -1,5 +1,4 @@
 import { gzipSync } from 'node:zlib'
-import { USUAL_PARTS } from '../../workers/comparison/picture-parts.ts'
 import { buildPicture, type PictureRequest } from '../../workers/comparison/build-picture.ts'
 import type { ReadLog } from '../../workers/log/log.ts'
 import type { FlightSignals, RawColumn } from '../../workers/flight/signals.ts'
@@ -7,8 +6,6 @@ import { Problem } from '../../workers/log/problems.ts'
 import { pictureSize } from '../../workers/picture/compose.ts'
 import type { ComparisonPicture } from '../../workers/picture/model.ts'
 import { buildDocument } from '../../workers/share/build-document.ts'
-import { parseSheet } from '../../workers/settings/parse-sheet.ts'
-import { changedSettings } from '../../workers/share/changed-settings.ts'
 import {
   excerptColumns,
   excerptCsv,
@@ -26,17 +23,16 @@ export type Files = Map<string, Uint8Array | string>
 
 /** The comparison in each of the wanted forms. @throws Error as composeComparison does */
 export async function sharedFiles(
-  request: Omit<PictureRequest, 'title' | 'note' | 'theme' | 'width_px' | 'parts' | 'settings'>,
+  request: Omit<PictureRequest, 'title' | 'note' | 'theme' | 'width_px' | 'parts'>,
   order: ReportOrder,
 ): Promise<Files> {
-  const { title, note, theme, width_px, settings, names } = order
+  const { title, note, theme, width_px, parts, names } = order
   const model = buildPicture({
     ...request,
     ...{ title, note, theme, width_px },
-    parts: { ...USUAL_PARTS, names },
-    settings: settings && changedSettings(parseSheet(settings.a).settings, parseSheet(settings.b).settings),
+    parts: { ...parts, names },
   })
-  const verdict = request.verdict ?? null
+  const verdict = parts.verdict ? (request.verdict ?? null) : null
   const forms: Record<ReportFormat, () => Promise<Uint8Array | string> | string> = {
     png: () => drawComparisonPng(model),
     svg: () => drawComparisonSvg(model),

@@ -7,13 +7,23 @@ import { countInWords } from '../logbook/words.ts'
 import { saveFile } from '../share/save.ts'
 import { currentSettings, parseSettings, takeSettings } from './program-settings.ts'
 
-/** The whole library and the program's settings, taken elsewhere and brought in: one thing at a time, with progress. */
-export class LibraryFiles {
+/**
+ * The whole library and the program's settings, taken elsewhere and brought in: one thing at a time, with progress. It
+ * goes on when the dialog is closed.
+ */
+class LibraryFiles {
   /** What is under way; null when nothing is. */
   progress = $state.raw<Progress | null>(null)
   problem = $state('')
   said = $state('')
   #stop = new AbortController()
+
+  /** Forgets what was told, once it has been seen. */
+  seen(): void {
+    if (this.progress) return
+    this.said = ''
+    this.problem = ''
+  }
 
   cancel(): void {
     this.#stop.abort()
@@ -79,6 +89,8 @@ export class LibraryFiles {
     }
   }
 }
+
+export const libraryFiles = new LibraryFiles()
 
 /** Has the window fetch a made file as a download; returns what to tell. */
 function download({ exportId, fileName }: MadeFile): string {

@@ -2,6 +2,7 @@
 import * as v from 'valibot'
 import type { Comparison as Verdict } from '../../workers/verdict/comparison.ts'
 import type { PairEvidence } from '../../workers/fieldcard/field-card.ts'
+import { pairEvidence } from '../../workers/fieldcard/pair-evidence.ts'
 import { call } from '../desk/client.ts'
 
 const evidenceSchema = v.array(
@@ -24,13 +25,7 @@ const keyOf = (a: FlightPlace, b: FlightPlace) =>
 
 /** Keeps what a verdict said of a pair. */
 export async function keepEvidence(a: FlightPlace, b: FlightPlace, verdict: Verdict): Promise<void> {
-  const evidence = verdict.measures
-    .filter(({ headline }) => headline)
-    .map(({ label, axis, word, pairs, pairsNeeded }): PairEvidence => {
-      const name = label.replace(/, RMS$/, '').toLowerCase()
-      return { measure: axis === null ? name : `${name} on ${axis}`, word, pairs, pairsNeeded }
-    })
-  await call('kept.set', { key: keyOf(a, b), value: JSON.stringify(evidence) })
+  await call('kept.set', { key: keyOf(a, b), value: JSON.stringify(pairEvidence(verdict)) })
 }
 
 /** What the verdict of a pair said when it was last computed; null when it never was. */

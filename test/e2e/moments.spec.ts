@@ -1,6 +1,7 @@
 /** Moments side by side: marked by one key, edited in place, gone to, undone; kept over a restart; hostile text. */
 import AxeBuilder from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
+import { Library } from '../../electron/library/library.ts'
 import { expect, test } from './support/program.ts'
 
 test.use({ demo: true })
@@ -24,7 +25,11 @@ async function pointAt(page: Page, share: number): Promise<void> {
   await page.mouse.move(box.x + box.width * share, box.y + box.height / 2)
 }
 
-test('one key marks both flights; typing is kept at once; undo and redo', async ({ page }) => {
+test('one key marks both flights; typing is kept at once; undo and redo; nothing is lost when the program dies', async ({
+  page,
+  home,
+  crash,
+}) => {
   await sideBySide(page)
   await pointAt(page, 0.5)
   await page.keyboard.press('m')
@@ -52,6 +57,26 @@ test('one key marks both flights; typing is kept at once; undo and redo', async 
   await page.keyboard.press('Delete')
   await page.keyboard.press('Home')
   await expect(strip(page)).toHaveCount(2)
+
+  // Every key is on its way to the desk by itself, and what the desk answers is on the disk.
+  const answered = (call: string) => page.waitForResponse(`**/desk/call/${call}`, { timeout: 10_000 })
+  await Promise.all([answered('moments.add'), page.keyboard.press('m')])
+  await expect(note(page)).toBeFocused()
+  for (const key of 'Gone') await Promise.all([answered('moments.edit'), page.keyboard.press(key)])
+  await crash()
+  const library = new Library(home)
+  const request = {
+    search: 'gone',
+    craft: null,
+    tag: null,
+    stars: 0,
+    flyAgain: false,
+    sort: 'marked',
+  } as const
+  const { moments } = library.moments.page({ ...request, descending: true, offset: 0, limit: 10 })
+  library.close()
+  expect(moments.map(({ note }) => note)).toEqual(['Gone'])
+  expect(moments[0]!.places).toHaveLength(2)
 })
 
 test('keyboard alone: a span, one flight only, from one to the next', async ({ page }) => {

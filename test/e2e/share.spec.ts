@@ -133,6 +133,11 @@ test('the page works by itself, offline, light and dark, with nothing for axe to
     await expect(saved.getByRole('table', { name: 'Pairs of like manoeuvres' })).toBeVisible()
     const { violations } = await new AxeBuilder({ page: saved }).analyze()
     expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 150)}`)).toEqual([])
+    // On a phone words stay whole: a table is scrolled, not squeezed to letters, and the page itself is not.
+    await saved.setViewportSize({ width: 400, height: 800 })
+    const measure = saved.getByRole('rowheader', { name: /^Tracking error/ }).first()
+    expect((await measure.boundingBox())!.height).toBeLessThan(120)
+    expect(await saved.evaluate(() => document.documentElement.scrollWidth)).toBe(400)
     expect(asked.filter((url) => !url.startsWith('data:'))).toEqual([])
     expect(said).toEqual([])
     await context.close()

@@ -88,12 +88,21 @@ function itemOf(moment: MomentToFly): CardItem {
   const own = tags.filter((tag) => !(tag.toLowerCase() in LOOK_FOR))
   return {
     what: what || (note === '' ? `The same as here${tags.length > 0 ? `: ${tags.join(', ')}` : ''}` : note),
-    ...howOften(moment.evidence),
+    ...howOften(moment.evidence && aboutTags(moment.evidence, tags)),
     lookFor: [...known, ...(own.length > 0 ? [`Noted as: ${own.join(', ')}.`] : [])],
     note: what === '' ? '' : note,
     from: [moment.flights.map(plainLine).join(' and '), moment.day ?? ''].filter(Boolean).join(', '),
     stars: moment.stars,
   }
+}
+
+/** What a verdict said of the very thing that was marked ("bounce-back"), where it measures that and is open; else all. */
+function aboutTags(evidence: readonly PairEvidence[], tags: readonly string[]): readonly PairEvidence[] {
+  const own = evidence.filter(
+    ({ measure, word }) =>
+      word === "can't tell" && tags.some((tag) => measure.toLowerCase().startsWith(tag.toLowerCase())),
+  )
+  return own.length > 0 ? own : evidence
 }
 
 /**

@@ -9,6 +9,7 @@ import type { ShareDocument } from '../share/document.ts'
 import { altOf, htmlPage } from '../share/page.ts'
 import { addPngText } from './png-text.ts'
 import { SvgContext } from './svg-context.ts'
+import { plainLine } from './text.ts'
 import { PICTURE_FONT } from './theme.ts'
 
 /** Where the window's host serves the two files of the picture's typeface. */
@@ -61,7 +62,7 @@ async function pngOf(model: ComparisonPicture): Promise<Uint8Array<ArrayBuffer>>
   composeComparison(context, model)
   const blob = await canvas.convertToBlob({ type: 'image/png' })
   return addPngText(new Uint8Array(await blob.arrayBuffer()), {
-    Title: model.title,
+    Title: plainLine(model.title),
     Description: describeComparison(model),
     Software: model.footer.program,
   })

@@ -1,6 +1,7 @@
 import type { PictureContext } from './context.ts'
 import { base64 } from '../text/base64.ts'
 import { encodePng, type RgbaImage } from './png-encode.ts'
+import { plainLine } from './text.ts'
 
 /** What text is measured with: any canvas context with the picture's fonts loaded. */
 export type TextMeasure = Pick<PictureContext, 'font' | 'measureText'>
@@ -226,7 +227,7 @@ export class SvgContext implements PictureContext {
       '<?xml version="1.0" encoding="UTF-8"?>\n' +
       `<svg xmlns="http://www.w3.org/2000/svg" width="${size.width_px}" height="${size.height_px}"` +
       ` viewBox="0 0 ${size.canvasWidth} ${size.canvasHeight}" role="img" aria-labelledby="title description">\n` +
-      `<title id="title">${escapeXml(title)}</title>\n` +
+      `<title id="title">${escapeXml(plainLine(title))}</title>\n` +
       `<desc id="description">${escapeXml(description)}</desc>\n` +
       `${body.join('')}\n</svg>\n`
     )

@@ -47,8 +47,9 @@ function fits(pattern: string, key: string): boolean {
 export function outOfRange(entry: GlossaryEntry, value: string): string | null {
   const read = readValue(value)
   const numbers = read.kind === 'number' ? [read.number] : read.kind === 'list' ? read.numbers : []
-  const range = rangeInWords(entry)
-  const { low, high } = entry
+  const { low, high, unit } = entry
+  // 'below 10 to 60 rpm', but 'below 10 rpm' where there is no other end.
+  const range = low !== null && high !== null ? rangeInWords(entry) : `${low ?? high}${unit && ` ${unit}`}`
   if (numbers.some((number) => low !== null && number < low)) return `below ${range}`
   if (numbers.some((number) => high !== null && number > high)) return `above ${range}`
   return null

@@ -2,7 +2,7 @@ import { filtersInSheet, type SheetFilter } from '../signal/sheet-filters.ts'
 import { AXES } from '../flight/axes.ts'
 import type { ChangedSetting, SheetComparison } from './compare-sheets.ts'
 import { entryFor, outOfRange, type Glossary } from './glossary.ts'
-import { gainOfName, isGainName, keyOfName } from './names.ts'
+import { gainOfName, isGainName, keyOfName, withoutAxis } from './names.ts'
 import { families, thingsChanged } from './things-changed.ts'
 import { readValue } from './values.ts'
 
@@ -211,8 +211,8 @@ function axesLeftOut(comparison: SheetComparison): SheetWarning[] {
     const changed = AXES.filter((axis) => members.get(axis)?.change)
     const left = AXES.filter((axis) => members.get(axis)?.change === null)
     if (changed.length === 0 || left.length === 0) return []
-    const what = family === '' ? 'A setting' : family
     const names = changed.map((axis) => members.get(axis)?.name as string)
+    const what = withoutAxis(names.at(-1) as string) || family || 'A setting'
     if (changed.length === 2)
       return [
         practice(

@@ -115,7 +115,8 @@ export class Arrivals {
     const keys = this.#noted()
     if (keys.length === 0) return
     this.#home.together(() => {
-      for (const _step of takeOut(this.#home.database, keys));
+      const steps = takeOut(this.#home.database, keys)
+      while (!steps.next().done);
       this.#forget()
     })
     this.#removeSamples(keys)

@@ -71,7 +71,7 @@ export class Merge {
         }
         const { isNew, number } = this.#add(table, row, hasNewFile)
         // A child's first column names its parent, and children stand in the order of their parents: see `checked`.
-        while (child && children?.next?.[0] === row[0]) this.#add(child, children.take(), isNew)
+        if (child && children) while (children.next?.[0] === row[0]) this.#add(child, children.take(), isNew)
         if (table.name === 'flight' && isNew) this.#receiver.relist(number as number)
         yield
       }

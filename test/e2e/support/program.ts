@@ -35,28 +35,37 @@ interface Program {
    * A test that leaves any here fails; one that provokes a fault on purpose takes it out (`faults.length = 0`).
    */
   faults: string[]
+  /** Ends the program at once, as when the machine loses its power. */
+  crash: () => Promise<void>
+  /** What runs behind the window. */
+  program: Running
 }
 
-interface Running {
+type Running = Awaited<ReturnType<typeof startProgram>>
+
+/** A program that tests share, with its data folder. */
+interface Shared {
   readonly home: string
-  readonly url: string
-  stop(): Promise<void>
+  readonly program: Running
 }
 
 /**
  * `page` is the program's window, opened; behind it runs a desk of its own on a free port, with the data folder
  * `home`. Each test has its own unless it `shares` one; all ends with the test or, shared, with its worker.
  */
-export const test = base.extend<Settings & Program, { shared: Map<string, Promise<Running>> }>({
+export const test = base.extend<Settings & Program, { shared: Map<string, Promise<Shared>> }>({
   demo: [false, { option: true }],
   openFiles: [[], { option: true }],
   shares: ['', { option: true }],
 
   shared: [
     async ({}, use) => {
-      const programs = new Map<string, Promise<Running>>()
+      const programs = new Map<string, Promise<Shared>>()
       await use(programs)
-      for (const program of programs.values()) await (await program).stop()
+      for (const { home, program } of await Promise.all(programs.values())) {
+        await program.stop()
+        removeHome(home)
+      }
     },
     { scope: 'worker' },
   ],
@@ -74,11 +83,19 @@ export const test = base.extend<Settings & Program, { shared: Map<string, Promis
     await use(home)
   },
 
-  url: async ({ home, demo, openFiles, shares, shared }, use) => {
-    if (shares !== '') return use((await shared.get(shares)!).url)
+  program: async ({ home, demo, openFiles, shares, shared }, use) => {
+    if (shares !== '') return use((await shared.get(shares)!).program)
     const program = await startProgram(home, argumentsFor(demo, openFiles))
-    await use(program.url)
+    await use(program)
     await program.stop()
+  },
+
+  url: async ({ program }, use) => use(program.url),
+
+  crash: async ({ program, faults }, use) => {
+    await use(() => program.crash())
+    // That the desk answers no more is what was wanted.
+    faults.length = 0
   },
 
   faults: async ({}, use) => {
@@ -112,18 +129,10 @@ const argumentsFor = (demo: Settings['demo'], openFiles: readonly string[]) => [
   ...openFiles,
 ]
 
-/** Starts a program to share, with a data folder that goes when it is stopped. */
-async function startWithHome(demo: Settings['demo'], openFiles: readonly string[]): Promise<Running> {
+/** Starts a program to share, with a data folder of its own. */
+async function startWithHome(demo: Settings['demo'], openFiles: readonly string[]): Promise<Shared> {
   const home = makeHome(demo)
-  const program = await startProgram(home, argumentsFor(demo, openFiles))
-  return {
-    home,
-    url: program.url,
-    async stop() {
-      await program.stop()
-      removeHome(home)
-    },
-  }
+  return { home, program: await startProgram(home, argumentsFor(demo, openFiles)) }
 }
 
 /** Empties what the window keeps between runs, behind the running program's back: it reads that anew each time. */
@@ -158,9 +167,16 @@ async function startProgram(home: string, args: readonly string[]) {
     exited.then(() => null),
   ])
   if (!url) throw new Error(`the program did not start: ${said}`)
+  let crashed = false
   return {
     url,
+    async crash() {
+      crashed = true
+      child.kill('SIGKILL')
+      await exited
+    },
     async stop() {
+      if (crashed) return
       child.kill('SIGTERM')
       const [code] = await exited
       if (code !== 0) throw new Error(`the program ended with ${code}: ${said}`)

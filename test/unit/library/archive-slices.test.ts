@@ -84,7 +84,7 @@ test('while ten thousand flights come in and go again, small calls are answered 
 }, 120_000)
 
 test('cancelled half-way, nothing of it is left; what was written meanwhile is', async () => {
-  const path = await archiveOfMany(join(folder, 'many.zip'), 2000)
+  const path = await archiveOfMany(join(folder, 'many.zip'), 1000)
   const { home, library } = newLibrary()
   fill(library, MINE)
   const before = await contentsOf(library)
@@ -100,7 +100,7 @@ test('cancelled half-way, nothing of it is left; what was written meanwhile is',
     code: 'cancelled',
   })
   expect(most).toBeGreaterThan(100)
-  expect(most).toBeLessThan(2000)
+  expect(most).toBeLessThan(1000)
   expect(noted(home)).toBe(0)
   expect(library.memory.kept('meanwhile')).toBe('1')
   const { 'tables/kept.jsonl': kept, ...rest } = await contentsOf(library)
@@ -108,6 +108,25 @@ test('cancelled half-way, nothing of it is left; what was written meanwhile is',
   expect(rest).toEqual(restBefore)
   expect(kept).toBe(`${keptBefore}["meanwhile","1"]\n`)
   library.close()
+}, 60_000)
+
+test('when the disk is full half-way, nothing of it is left, and that is said in a sentence', async () => {
+  const path = await archiveOfMany(join(folder, 'many.zip'), 800)
+  const { home, library: first } = newLibrary()
+  fill(first, MINE)
+  const before = await contentsOf(first)
+  first.close()
+  // Pages of 4 kB: a new library has some 60, eight hundred flights want some hundreds.
+  const library = new Library(home, 200)
+  let reached = 0
+  const report = ({ done }: Progress): void => void (reached = Math.max(reached, done < 1 ? done : 0))
+  await expect(imported(library, path, { ...work(), report })).rejects.toMatchObject({ code: 'disk' })
+  expect(reached).toBeGreaterThan(0.5)
+  library.close()
+  const again = new Library(home)
+  expect(noted(home)).toBe(0)
+  expect(await contentsOf(again)).toEqual(before)
+  again.close()
 }, 60_000)
 
 test('broken off by the end of the program, it is taken out when the library is opened again', async () => {

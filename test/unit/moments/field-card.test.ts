@@ -43,6 +43,17 @@ test('how often comes from the pairs that the verdict still needs, the soonest s
   })
 })
 
+test('a moment tagged as what a measure measures goes by that measure', () => {
+  const evidence = [
+    said('lag on yaw', "can't tell", 9, 14),
+    said('bounce-back on roll', "can't tell", 9, 21),
+    said('bounce-back on pitch', 'better'),
+  ]
+  const oftenWith = (tags: string[]) => fieldCard('L', [again({ tags, evidence })]).items[0]!.howOften
+  expect(oftenWith(['Bounce-back'])).toBe('About 21 times in each flight, A and B')
+  expect(oftenWith(['wash'])).toBe('About 14 times in each flight, A and B')
+})
+
 test('without a verdict, or where it can’t say, the rule with its reason', () => {
   // Five pairs can reach p = .0625 at best, six 2/64 = .031 (method.md section 6; R's wilcox.test).
   for (const evidence of [null, [said('lag on yaw', "can't tell", 2)]]) {

@@ -1,14 +1,17 @@
 /** The report without a window, against ../shared/data/README.md (SciPy 1.10 on open-licensed research flights). */
 import { spawnSync } from 'node:child_process'
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import * as v from 'valibot'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
+import { Library } from '../../../electron/library/library.ts'
 import { reportSchema, type Report } from '../../../electron/report/format.ts'
 import { readPngText } from '../../../workers/picture/png-text.ts'
 import { sharedData } from '../../shared-data.ts'
+import { change, verdict } from '../changes/made.ts'
+import { FACTS, readLog } from '../library/made.ts'
 
 const original = sharedData('research-quad/gains-original.csv')
 const changed = sharedData('research-quad/gains-i0-d4.csv')
@@ -278,4 +281,64 @@ test('a simulated pair with everything logged: rotors, filters, throttle, demand
       expect(segments).not.toBeNull()
     }
   }
+  // The sheets that lie beside the logs are compared without being named.
+  const { settings, noted, flights: logs } = readReport()
+  expect(settings!.changed.length).toBeGreaterThan(0)
+  expect(noted).toBeNull()
+
+  noteIn(join(folder, 'home'), logs.a.file.sha256, logs.b.file.sha256, settings!.changed[0]!)
+  const again = run(
+    ...[a, b, '--out', folder, '--formats', 'txt', '--library', join(folder, 'home'), '--card'],
+    ...['--without', 'yaw,settings'],
+  )
+  expect(again.stderr).toBe('')
+  const whole = readReport()
+  expect(whole.noted).toMatchObject({
+    moments: [
+      {
+        places: [{ flight: 'a', t0_s: 10, t1_s: 11 }],
+        tags: ['wash'],
+        note: '<b>shakes</b>',
+        flyAgain: true,
+        whatToFly: 'Drops of two seconds',
+      },
+    ],
+    changes: [{ what: 'more D', verdict: { sentence: 'B is better.' } }],
+  })
+  expect(whole.settings!.warnings).toContainEqual(expect.objectContaining({ kind: 'out of range' }))
+  expect(whole.files).toEqual(['report.json', 'comparison.txt', 'field-card.txt', 'field-card.png'])
+  const read = (name: string) => readFileSync(join(folder, name), 'utf8')
+  expect(read('comparison.txt')).not.toMatch(/Axis yaw|SETTINGS THAT DIFFER/)
+  expect(read('field-card.txt')).toContain('1. [ ] Drops of two seconds')
+  // Marked with both flights side by side: how often is by the verdict on them.
+  expect(read('field-card.txt')).not.toContain('No verdict of its pair is known')
+  expect(readPngText(readFileSync(join(folder, 'field-card.png')))['Description']).toContain('<b>shakes</b>')
 }, 120_000)
+
+/** A library in which the pilot noted something of both logs. */
+function noteIn(home: string, a: string, b: string, { name, b: value }: { name: string; b: string }): void {
+  mkdirSync(home)
+  const library = new Library(home)
+  for (const hash of [a, b]) library.add(readLog(hash), FACTS, 1)
+  const place = { t0_s: 10, t1_s: 11 }
+  library.moments.add(
+    {
+      id: 'm',
+      places: [
+        { side: 'a', contentHash: a, ...place, marked: true },
+        { side: 'b', contentHash: b, ...place, marked: false },
+      ],
+      tags: ['wash'],
+      note: '<b>shakes</b>',
+      stars: 3,
+      flyAgain: true,
+      whatToFly: 'Drops of two seconds',
+    },
+    1,
+  )
+  const flight = { flightId: 2, contentHash: b, name: 'B', flownAt_ms: null }
+  library.changes.put(change(1, { what: 'more D', after: [flight], verdict: verdict('better') }))
+  const beyond = Number(value) + 1
+  library.changes.keepGlossary([{ pattern: name, meaning: '', unit: '', low: beyond, high: null }])
+  library.close()
+}

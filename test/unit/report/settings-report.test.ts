@@ -1,13 +1,13 @@
 import * as v from 'valibot'
 import { expect, test } from 'vitest'
 import { reportSchema } from '../../../electron/report/format.ts'
-import { settingsReport } from '../../../electron/report/settings-report.ts'
+import { settingsReport, sheetOf } from '../../../electron/report/settings-report.ts'
 
 test('the report tells what differs between the sheets, in whatever writing, and warns', () => {
-  const found = settingsReport({
-    a: 'set idle speed = 20\nset roll P = 45\nset old = 1\nset mode = soft\nwords',
-    b: '{"idle speed": 2000, "roll P": 50, "new": 2, "mode": "soft"}',
-  })
+  const found = settingsReport(
+    sheetOf('set idle speed = 20\nset roll P = 45\nset old = 1\nset mode = soft\nwords'),
+    sheetOf('{"idle speed": 2000, "roll P": 50, "new": 2, "mode": "soft"}'),
+  )
   expect(v.parse(reportSchema.entries.settings, found)).toEqual(found)
   expect(found).toMatchObject({
     changed: [

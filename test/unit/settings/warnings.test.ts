@@ -62,7 +62,7 @@ describe('warnings that need no knowledge of any program (rules: common practice
       {
         kind: 'axis left out',
         level: 'check',
-        sentence: 'p was changed on roll and yaw, not on pitch. Was that meant?',
+        sentence: 'P was changed on roll and yaw, not on pitch. Was that meant?',
       },
     ])
     expect(warn(three(4, 4, 4), three(5, 4, 4))).toMatchObject([{ kind: 'axis left out', level: 'note' }])
@@ -149,7 +149,7 @@ describe('the glossary', () => {
       },
     ])
     expect(warn('idle speed = 20', 'idle speed = 25', glossary)).toEqual([])
-    expect(outOfRange(entry('x', 1, null), '[2, 0.5]')).toBe('below 1 or more')
+    expect(outOfRange(entry('x', 1, null), '[2, 0.5]')).toBe('below 1')
     expect(outOfRange(entry('x', 1, 2), 'off')).toBeNull()
     expect(rangeInWords(entry('x', null, 5))).toBe('5 or less')
   })
