@@ -10,7 +10,7 @@ export function uplotPage(samples: number, rate_hz: number, seeds: readonly [num
     new URL('../../node_modules/uplot/dist/uPlot.iife.min.js', import.meta.url),
     'utf8',
   )
-  return `<!doctype html><meta charset="utf-8"><style>body{margin:0}canvas{display:block}</style>
+  return `<!doctype html><meta charset="utf-8"><style>body{margin:0}canvas{display:block}</style><body>
 <script>${library}</script><script>
 const longFlight = ${longFlight.toString()}
 const flights = [${seeds.join(',')}].map((seed) => longFlight(${samples}, ${rate_hz}, seed))
