@@ -208,12 +208,16 @@ function verdictTable(caption: string, measures: Verdict['measures']): Block[] {
         formatFixed(row.delta, row.digits),
         row.word,
         row.pairsNeeded === null ? String(row.pairs) : `${row.pairs}, about ${row.pairsNeeded} needed`,
-        [row.reason, ...row.cautions].join(' '),
+        whyOf(row),
       ]),
       numbers: [2, 3, 4, 5, 6, 8],
     },
   ]
 }
+
+/** The reason and what else is to be known, each once: both flights may give the same caution. */
+const whyOf = ({ reason, cautions }: Verdict['measures'][number]): string =>
+  [reason, ...new Set(cautions.filter((caution) => !reason.includes(caution)))].join(' ')
 
 function balanceTable(balance: Verdict['balance']): Block[] {
   if (balance.length === 0) return []

@@ -154,8 +154,12 @@ body{font-size:10pt}
 h2{break-after:avoid}
 tr,figure,.care{break-inside:avoid}
 .table{overflow:visible}
-table{font-size:8.5pt;width:100%}
-th,td,tbody th.words{min-width:0;max-width:none;overflow-wrap:anywhere}
+table{font-size:8pt;width:100%}
+th,td{min-width:0;max-width:none;padding:.15rem .3rem}
+.words{min-width:9rem}
+tbody th.words{min-width:7rem}
+.number{white-space:normal}
+@page{margin:12mm}
 thead{display:table-header-group}
 }
 `
