@@ -1,6 +1,6 @@
 import type { ColumnFileLayout } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
-import { readColumnValues, readLevel } from '../intake/column-file.ts'
+import { readColumnValues, readFirsts, readLevel } from '../intake/column-file.ts'
 
 /**
  * The stored extremes of a flight's column as bytes: of a 32-bit column first the smallest, then the largest value of
@@ -26,9 +26,12 @@ export async function levelOf(
     both.set(stored.max.subarray(first, end), end - first)
     return new Uint8Array(both.buffer)
   }
+  const firsts = await readFirsts(columnFile, layout, column)
+  if (firsts) return new Uint8Array(firsts.slice(first, end).buffer)
+  // A log from before these were stored.
   const values = await readColumnValues(columnFile, layout, column)
-  const firsts = Float64Array.from({ length: end - first }, (_, block) =>
+  const picked = Float64Array.from({ length: end - first }, (_, block) =>
     Number(values[(first + block) * level.block]),
   )
-  return new Uint8Array(firsts.buffer)
+  return new Uint8Array(picked.buffer)
 }

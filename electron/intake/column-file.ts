@@ -90,6 +90,26 @@ export async function readLevel(
   return { block, min: both.subarray(0, blocks), max: both.subarray(blocks) }
 }
 
+/** Reads the stored first values of each block of a 64-bit column; null where there are none. */
+export async function readFirsts(
+  path: string,
+  layout: ColumnFileLayout,
+  columnIndex: number,
+): Promise<Float64Array<ArrayBuffer> | null> {
+  const wide = layout.columns.filter((column) => column.type === 'f64')
+  const place = wide.findIndex((column) => column.index === columnIndex && !column.setAside)
+  if (layout.level?.firstsAt === undefined || place < 0) return null
+  const { block, firstsAt } = layout.level
+  const firsts = new Float64Array(Math.ceil(layout.rows / block))
+  const reader = await ColumnReader.open(path, layout)
+  try {
+    await reader.fill(new Uint8Array(firsts.buffer), firstsAt + firsts.byteLength * place)
+  } finally {
+    await reader.close()
+  }
+  return firsts
+}
+
 /** An open column file, for reading several columns into memory that is used again. */
 export class ColumnReader {
   private readonly handle: FileHandle

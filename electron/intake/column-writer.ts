@@ -26,11 +26,12 @@ export class ColumnFileWriter {
   /** Bytes written since the disk was last asked to keep them, and its answer. */
   private unsynced = 0
   private syncing: Promise<void> | null = null
-  /** Blocks of each group, column after column: minima and maxima. */
+  /** Blocks of each group, column after column: minima and maxima, and the first values of the 64-bit columns. */
   private readonly levels: {
     blocks: number
     min: Float32Array<ArrayBuffer>
     max: Float32Array<ArrayBuffer>
+    firsts: Float64Array<ArrayBuffer>
   }[] = []
 
   private constructor(
@@ -91,7 +92,7 @@ export class ColumnFileWriter {
     )
   }
 
-  private keepLevels({ rows, levelMin, levelMax }: RowGroup): void {
+  private keepLevels({ rows, levelMin, levelMax, f64 }: RowGroup): void {
     const blocks = Math.ceil(rows / LEVEL_BLOCK)
     const stride = Math.ceil(this.groupRows / LEVEL_BLOCK)
     const narrow = levelMin.length / stride
@@ -102,31 +103,60 @@ export class ColumnFileWriter {
       }
       return out
     }
-    this.levels.push({ blocks, min: packed(levelMin), max: packed(levelMax) })
+    const wide = this.columns.length - narrow
+    const firsts = new Float64Array(wide * blocks)
+    for (let place = 0; place < firsts.length; place += 1) {
+      const column = Math.floor(place / blocks)
+      firsts[place] = f64[column * this.groupRows + (place - column * blocks) * LEVEL_BLOCK] as number
+    }
+    this.levels.push({ blocks, min: packed(levelMin), max: packed(levelMax), firsts })
   }
 
   /** Writes the level of the whole file as the layout describes it, column by column. */
   private async writeLevel(): Promise<void> {
     const narrow = this.columns.filter((column) => column.type === 'f32').length
     const total = this.levels.reduce((sum, { blocks }) => sum + blocks, 0)
-    // Several columns in one piece: each write is a turn of the event loop, and there may be 100,000 columns.
-    const atOnce = Math.min(narrow, Math.max(1, Math.floor(LEVEL_BYTES / (8 * total))))
-    const piece = new Float32Array(2 * total * atOnce)
-    for (let column = 0; column < narrow; column += 1) {
-      const place = column % atOnce
-      let done = 2 * total * place
+    await this.inPieces(narrow, 8 * total, (column, place) => {
+      const both = new Float32Array(place.buffer, place.byteOffset, 2 * total)
+      let done = 0
       for (const { blocks, min, max } of this.levels) {
         const part = [column * blocks, (column + 1) * blocks] as const
-        piece.set(min.subarray(...part), done)
-        piece.set(max.subarray(...part), total + done)
+        both.set(min.subarray(...part), done)
+        both.set(max.subarray(...part), total + done)
         done += blocks
       }
-      if (place + 1 < atOnce && column + 1 < narrow) continue
-      await writeAll(this.handle, [new Uint8Array(piece.buffer, 0, 8 * total * (place + 1))])
+    })
+    // A file without a level has none of these either.
+    const wide = narrow > 0 ? this.columns.length - narrow : 0
+    await this.inPieces(wide, 8 * total, (column, place) => {
+      const all = new Float64Array(place.buffer, place.byteOffset, total)
+      let done = 0
+      for (const { blocks, firsts } of this.levels) {
+        all.set(firsts.subarray(column * blocks, (column + 1) * blocks), done)
+        done += blocks
+      }
+    })
+    giveBack(this.levels.flatMap(({ min, max, firsts }) => [min, max, firsts]))
+    this.levels.length = 0
+  }
+
+  /** Writes so many bytes of each column, several columns at a time: there may be 100,000, each write a wait. */
+  private async inPieces(
+    columns: number,
+    bytes: number,
+    fill: (column: number, place: Uint8Array<ArrayBuffer>) => void,
+  ): Promise<void> {
+    if (columns === 0) return
+    const atOnce = Math.min(columns, Math.max(1, Math.floor(LEVEL_BYTES / bytes)))
+    const piece = new Uint8Array(bytes * atOnce)
+    for (let from = 0; from < columns; from += atOnce) {
+      const some = Math.min(atOnce, columns - from)
+      for (let place = 0; place < some; place += 1) {
+        fill(from + place, piece.subarray(place * bytes, (place + 1) * bytes))
+      }
+      await writeAll(this.handle, [piece.subarray(0, some * bytes)])
     }
     giveBack([piece])
-    giveBack(this.levels.flatMap(({ min, max }) => [min, max]))
-    this.levels.length = 0
   }
 
   /** Waits for the last group, adds the level and makes the file durable, still under its temporary name. */

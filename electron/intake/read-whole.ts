@@ -126,13 +126,18 @@ function planStorage(
 }
 
 function layoutOf(stored: readonly StoredColumn[], read: RowsRead, groupRows: number): ColumnFileLayout {
+  const narrow = stored.filter((column) => column.type === 'f32').length
+  const at = read.rows * rowBytesOf(stored)
+  const level = {
+    block: LEVEL_BLOCK,
+    at,
+    firstsAt: at + 8 * narrow * Math.ceil(read.rows / LEVEL_BLOCK),
+  }
   return {
     format: 1,
     rows: read.rows,
     groupRows,
-    ...(stored.some((column) => column.type === 'f32')
-      ? { level: { block: LEVEL_BLOCK, at: read.rows * rowBytesOf(stored) } }
-      : {}),
+    ...(narrow > 0 ? { level } : {}),
     columns: stored.map((column) => {
       const origin = read.origins[column.index] ?? null
       return {

@@ -11,8 +11,8 @@ export interface ResultKey {
   readonly parameters: Readonly<Record<string, string | number | boolean | null>>
 }
 
-/** Results are kept up to so many characters of JSON in all; the longest unused go first. */
-const MOST_CHARACTERS = 200_000_000
+/** Results are kept up to so many bytes of JSON in all; the longest unused go first. */
+const MOST_BYTES = 200_000_000
 
 /**
  * Computed results, so that what was computed once is there at once. A changed file has another content, a changed
@@ -22,9 +22,9 @@ export class Results {
   readonly #database: Database.Database
   readonly #most: number
 
-  constructor(database: Database.Database, most_characters = MOST_CHARACTERS) {
+  constructor(database: Database.Database, mostBytes = MOST_BYTES) {
     this.#database = database
-    this.#most = most_characters
+    this.#most = mostBytes
   }
 
   /** The kept result as JSON, or null. */
@@ -54,14 +54,15 @@ export class Results {
   }
 
   #makeRoom(): void {
+    // octet_length, unlike length, knows the size without reading the text.
     const size = this.#database.prepare<[], { size: number | null }>(
-      'SELECT sum(length(value)) AS size FROM result',
+      'SELECT sum(octet_length(value)) AS size FROM result',
     )
     let left = size.get()?.size ?? 0
     if (left <= this.#most) return
     const oldest = this.#database
       .prepare<[], { used_at_ms: number; size: number }>(
-        'SELECT used_at_ms, sum(length(value)) AS size FROM result GROUP BY used_at_ms ORDER BY used_at_ms',
+        'SELECT used_at_ms, sum(octet_length(value)) AS size FROM result GROUP BY used_at_ms ORDER BY used_at_ms',
       )
       .all()
     for (const { used_at_ms, size } of oldest) {

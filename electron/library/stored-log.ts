@@ -32,7 +32,9 @@ const storedLogSchema = v.object({
         setAside: v.exactOptional(v.literal(true)),
       }),
     ),
-    level: v.exactOptional(v.object({ block: v.pipe(count, v.minValue(1)), at: count })),
+    level: v.exactOptional(
+      v.object({ block: v.pipe(count, v.minValue(1)), at: count, firstsAt: v.exactOptional(count) }),
+    ),
   }),
   restarts: v.array(count),
   flights: v.exactOptional(v.array(flightSpanSchema)),

@@ -15,6 +15,8 @@ const STRAIGHT_ROWS = 6
 /** Shortest standstill of all axes at once. */
 const FROZEN_ROWS = 10
 const FROZEN_S = 0.1
+/** A gyro that reads no more than this is at rest. */
+const REST_DPS = 1
 
 /** Looks at a flight's columns one after another and says what is wrong with them. */
 export class SignalHealth {
@@ -49,8 +51,8 @@ export class SignalHealth {
       const share = clippedShare(values)
       if (share > 0) this.clipped.push(`${axis} (${said(share * 100)} % of the rows)`)
       if (!moves) this.dead.push(axis)
-      this.repeats = common(this.repeats, markRepeats(values))
-      this.lines = common(this.lines, markStraight(values, this.time_s))
+      this.repeats = markRepeats(values, REST_DPS, this.repeats ?? undefined)
+      this.lines = markStraight(values, this.time_s, this.lines ?? undefined)
       return
     }
     if (!moves) this.still.push(`“${name}” (${role.replace('.', ' ')})`)
@@ -120,13 +122,6 @@ export class SignalHealth {
 }
 
 const caution = (text: string, cost: string): Notice => ({ level: 'caution', text, cost })
-
-/** Keeps in `all` the marks that stand in both. */
-function common(all: Uint8Array | null, more: Uint8Array): Uint8Array {
-  if (!all) return more
-  for (let row = 0; row < all.length; row += 1) all[row] = (all[row] as number) & (more[row] as number)
-  return all
-}
 
 /** Share of empty cells, and whether the others differ at all. */
 function survey(values: Float32Array): { empty: number; moves: boolean } {

@@ -50,22 +50,31 @@ export function saturatedShare(motor: Float32Array): number {
 /**
  * Marks the rows at which a gyro keeps the value of the row before: 1, else 0. Values near rest don't count, for a
  * coarse sensor on the ground repeats them truly.
+ * @param among marks of another axis: they are narrowed in place to the rows that both have, and returned
  */
-export function markRepeats(rate_dps: Float32Array, rest_dps = 1): Uint8Array {
-  const marks = new Uint8Array(rate_dps.length)
+export function markRepeats(
+  rate_dps: Float32Array,
+  rest_dps = 1,
+  among: Uint8Array = allMarked(rate_dps.length),
+): Uint8Array {
+  among[0] = 0
   for (let row = 1; row < rate_dps.length; row += 1) {
     const value = rate_dps[row] as number
-    marks[row] = value === rate_dps[row - 1] && Math.abs(value) > rest_dps ? 1 : 0
+    if (value !== rate_dps[row - 1] || !(Math.abs(value) > rest_dps)) among[row] = 0
   }
-  return marks
+  return among
 }
 
 /**
  * Marks the rows that continue the line of the two rows before them, sloping, within the rounding of the file: what a
  * program writes that fills dropouts by interpolation. A measured gyro never does that for more than a few rows.
+ * @param among marks of another axis: they are narrowed in place to the rows that both have, and returned
  */
-export function markStraight(values: Float32Array, time_s: Float64Array): Uint8Array {
-  const marks = new Uint8Array(values.length)
+export function markStraight(
+  values: Float32Array,
+  time_s: Float64Array,
+  among: Uint8Array = allMarked(values.length),
+): Uint8Array {
   let size = 0
   for (let row = 0; row < values.length; row += 1) {
     const value = Math.abs(values[row] as number)
@@ -73,19 +82,22 @@ export function markStraight(values: Float32Array, time_s: Float64Array): Uint8A
   }
   // Seven digits of a 32-bit number and some for the file's own rounding...
   const tolerance = 2e-6 * size
+  among.fill(0, 0, 2)
   for (let row = 2; row < values.length; row += 1) {
+    if (among[row] === 0) continue
     const step_s = (time_s[row - 1] as number) - (time_s[row - 2] as number)
-    if (!(step_s > 0)) continue
     const before = values[row - 1] as number
     const slope = (before - (values[row - 2] as number)) / step_s
     const expected = before + slope * ((time_s[row] as number) - (time_s[row - 1] as number))
     const value = values[row] as number
     // ...and stamps rounded to a microsecond put a line of 10 ms steps off by 1e-4 of each step.
     const off = tolerance + 3e-4 * Math.abs(value - before)
-    if (Math.abs(value - expected) <= off && value !== before) marks[row] = 1
+    if (!(step_s > 0) || !(Math.abs(value - expected) <= off) || value === before) among[row] = 0
   }
-  return marks
+  return among
 }
+
+const allMarked = (rows: number): Uint8Array => new Uint8Array(rows).fill(1)
 
 /**
  * Stretches in which every one of the given marks stands, row after row.

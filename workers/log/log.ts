@@ -129,9 +129,10 @@ export interface ColumnFileLayout {
   readonly columns: readonly StoredColumn[]
   /**
    * Smallest and largest finite values of each `block` rows of the 32-bit columns: from byte `at` on, in the order of
-   * the columns, first all minima, then all maxima of a column, 32 bits each, NaN where a block has none.
+   * the columns, first all minima, then all maxima of a column, 32 bits each, NaN where a block has none. From byte
+   * `firstsAt` on, where it is given, the first value of each block of the 64-bit columns, column by column.
    */
-  readonly level?: { readonly block: number; readonly at: number }
+  readonly level?: { readonly block: number; readonly at: number; readonly firstsAt?: number }
 }
 
 /** What a reading saw beside, so that nobody needs to look through the columns a second time. */

@@ -8,6 +8,7 @@ import {
   groupRowsFor,
   readColumn,
   readColumnValues,
+  readFirsts,
   readLevel,
   type ColumnFileLayout,
   type StoredColumn,
@@ -54,7 +55,11 @@ async function store(rows: readonly (readonly string[])[], groupRows: number): P
     rows: rows.length,
     groupRows,
     columns: COLUMNS,
-    level: { block: 64, at: rows.length * 20 },
+    level: {
+      block: 64,
+      at: rows.length * 20,
+      firstsAt: rows.length * 20 + 8 * 3 * Math.ceil(rows.length / 64),
+    },
   }
 }
 
@@ -88,6 +93,10 @@ describe('a column file', () => {
         expect(Array.from(stored?.max ?? [], (value) => value + 0)).toEqual(
           Array.from(level?.max ?? [], (value) => value + 0),
         )
+        const firsts = await readFirsts(path, layout, 0)
+        expect(Array.from(firsts ?? [], (value) => value + 0)).toEqual(
+          values.filter((_, row) => row % 64 === 0).map(([first]) => first + 0),
+        )
       }),
       { numRuns: 40 },
     )
@@ -98,6 +107,9 @@ describe('a column file', () => {
     await expect(readColumn(path, layout, 1)).rejects.toMatchObject({ code: 'not-found' })
     await expect(readColumn(path, layout, 3)).rejects.toMatchObject({ code: 'not-found' })
     expect(await readLevel(path, layout, 0)).toBeNull()
+    expect(await readFirsts(path, layout, 4)).toBeNull()
+    // As stored before first values were.
+    expect(await readFirsts(path, { ...layout, level: { block: 64, at: 20 } }, 0)).toBeNull()
     truncateSync(path, 10)
     await expect(readColumn(path, layout, 4)).rejects.toMatchObject({ code: 'source-missing' })
     rmSync(path)
