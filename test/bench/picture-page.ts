@@ -34,6 +34,8 @@ async function timed(
   model: ComparisonPicture,
   work: (model: ComparisonPicture) => Promise<unknown>,
 ): Promise<Timed> {
+  // The model's curves are handed over with the work.
+  const { canvasWidth, canvasHeight } = pictureSize(model)
   let longest_ms = 0
   let running = true
   await new Promise(requestAnimationFrame)
@@ -51,7 +53,6 @@ async function timed(
   await new Promise(requestAnimationFrame)
   await new Promise(requestAnimationFrame)
   running = false
-  const { canvasWidth, canvasHeight } = pictureSize(model)
   return { took_ms, longest_ms, width: canvasWidth, height: canvasHeight }
 }
 

@@ -1,5 +1,5 @@
 import { chromium } from '@playwright/test'
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { createServer } from 'node:http'
 import type { AddressInfo } from 'node:net'
 import { tmpdir } from 'node:os'
@@ -113,7 +113,9 @@ async function servePage(folder: string) {
   const server = createServer((request, response) => {
     const path = new URL(request.url ?? '/', 'http://bench').pathname
     const file = path === '/' ? join(folder, 'index.html') : join(folder, 'out', path)
-    response.writeHead(200, { 'content-type': contentType(file) }).end(readFileSync(file))
+    // Browsers ask for an icon, too.
+    if (!existsSync(file)) response.writeHead(404).end()
+    else response.writeHead(200, { 'content-type': contentType(file) }).end(readFileSync(file))
   })
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve))
   return server
