@@ -60,6 +60,7 @@ test('one key marks both flights; typing is kept at once; undo and redo; nothing
 
   // Every key is on its way to the desk by itself, and what the desk answers is on the disk.
   const answered = (call: string) => page.waitForResponse(`**/desk/call/${call}`, { timeout: 10_000 })
+  await pointAt(page, 0.3)
   await Promise.all([answered('moments.add'), page.keyboard.press('m')])
   await expect(note(page)).toBeFocused()
   for (const key of 'Gone') await Promise.all([answered('moments.edit'), page.keyboard.press(key)])

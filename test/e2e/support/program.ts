@@ -35,7 +35,7 @@ interface Program {
    * A test that leaves any here fails; one that provokes a fault on purpose takes it out (`faults.length = 0`).
    */
   faults: string[]
-  /** Ends the program at once, as when the machine loses its power. */
+  /** Ends the program at once, as when the machine loses its power; the window goes with it. */
   crash: () => Promise<void>
   /** What runs behind the window. */
   program: Running
@@ -92,10 +92,13 @@ export const test = base.extend<Settings & Program, { shared: Map<string, Promis
 
   url: async ({ program }, use) => use(program.url),
 
-  crash: async ({ program, faults }, use) => {
-    await use(() => program.crash())
-    // That the desk answers no more is what was wanted.
-    faults.length = 0
+  crash: async ({ program, page, faults }, use) => {
+    await use(async () => {
+      await program.crash()
+      await page.close()
+      // That the desk answered no more is what was wanted.
+      faults.length = 0
+    })
   },
 
   faults: async ({}, use) => {
