@@ -31,11 +31,14 @@ export async function bench(): Promise<Figure[]> {
   const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] })
   try {
     const figures: Figure[] = []
+    /** From the drop of the second log until it stands in the logbook. */
+    let in_ms = 0
     for (const round of ['first', 'again'] as const) {
       const page = await browser.newPage({ viewport: { width: 1280, height: 720 } })
       await page.goto(program.url)
       if (round === 'first') {
         for (const file of [a, b]) {
+          const dropped_ms = performance.now()
           await page.getByLabel('Log files').setInputFiles(file)
           const add = page.getByRole('button', { name: 'Add to logbook' })
           await add.waitFor({ timeout: 120_000 })
@@ -43,11 +46,12 @@ export async function bench(): Promise<Figure[]> {
           await add.click()
           const name = basename(file, '.csv')
           await page.getByRole('button', { name: `Take ${name} as A, before` }).waitFor({ timeout: 120_000 })
-          figures.push({
-            name: `${name}.csv added to the logbook`,
-            value: performance.now() - start_ms,
-            unit: 'ms',
-          })
+          const now_ms = performance.now()
+          figures.push(
+            { name: `${name}.csv dropped and looked at`, value: start_ms - dropped_ms, unit: 'ms' },
+            { name: `${name}.csv added to the logbook`, value: now_ms - start_ms, unit: 'ms' },
+          )
+          in_ms = now_ms - dropped_ms
         }
       }
       // The program comes up with the pair that was open.
@@ -57,6 +61,10 @@ export async function bench(): Promise<Figure[]> {
         await page.getByRole('button', { name: 'Take after as B, after' }).click()
       }
       const times = await page.evaluate(opening)
+      if (round === 'first') {
+        const value = in_ms + times.first_ms
+        figures.push({ name: 'from the drop to the first picture', value, unit: 'ms', goal: '<= 2500' })
+      }
       figures.push(
         {
           name: `opened ${round}: first picture`,
