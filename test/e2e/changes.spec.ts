@@ -38,7 +38,7 @@ test('the demo has its trail; a verdict is kept with its evidence and is there a
   // The demo's third flight follows sooner and closer on roll and pitch: see test/unit/model/demo.test.ts.
   await expect(change).toContainText(/B is better on roll .*pitch/, { timeout: 90_000 })
   await expect(change).toContainText(
-    /Judged .* on \d+ pairs of Higher I limit and More feed-forward; method version \d/,
+    /Judged .* on \d+ pairs of Higher I limit and More feed-forward;\s+method version \d/,
   )
   await expect(change).toContainText(/A-B-A/)
   await expect(page.getByRole('region', { name: 'Best so far' })).toContainText(
