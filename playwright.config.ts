@@ -11,6 +11,7 @@ export default defineConfig({
   globalSetup: './test/e2e/support/window-snapshot.ts',
   // Two cores are what CI has.
   workers: 2,
+  fullyParallel: true,
   timeout: 60_000,
   expect: { timeout: 15_000 },
   forbidOnly: Boolean(process.env['CI']),

@@ -1,6 +1,6 @@
 /** The trail of changes: filled by the demo, recorded from a pair, judged and kept, undone; a measure against a setting. */
-import AxeBuilder from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
+import { accessibilityFaults } from './support/axe.ts'
 import { waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
@@ -22,11 +22,6 @@ async function toPair(page: Page, a: string, b: string): Promise<void> {
   await page.getByRole('button', { name: 'See side by side' }).click()
   await waitForNumbers(page)
 }
-
-const faultsNow = async (page: Page) =>
-  (await new AxeBuilder({ page }).analyze()).violations.map(
-    ({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 140)).join(' | ')}`,
-  )
 
 test('the demo has its trail; a verdict is kept with its evidence and is there after a reload', async ({
   page,
@@ -178,7 +173,7 @@ test('a measure against a setting: refused below three values, else a point a fl
   // Another measure of the same flights is there at once.
   await aside.getByLabel('Measure').selectOption({ label: 'Tracking error, RMS, deg/s, roll' })
   await expect(aside.getByRole('img', { name: /^Tracking error, RMS against/ })).toBeVisible()
-  expect(await faultsNow(page)).toEqual([])
+  expect(await accessibilityFaults(page)).toEqual([])
 })
 
 for (const colorScheme of ['light', 'dark'] as const) {
@@ -190,10 +185,10 @@ for (const colorScheme of ['light', 'dark'] as const) {
       await change.getByRole('button', { name: /^Judge now/ }).click()
       await expect(change).toContainText(/Judged 20/, { timeout: 90_000 })
       await change.getByText('Evidence').click()
-      expect(await faultsNow(page)).toEqual([])
+      expect(await accessibilityFaults(page)).toEqual([])
       await change.getByRole('button', { name: /^Alter/ }).click()
       await expect(page.getByRole('dialog')).toBeVisible()
-      expect(await faultsNow(page)).toEqual([])
+      expect(await accessibilityFaults(page)).toEqual([])
     })
   })
 }

@@ -1,6 +1,6 @@
 /** The frequency screen on real logs: curves, figures, maps, their table twins, and refusals in words. */
-import AxeBuilder from '@axe-core/playwright'
 import { sharedData } from '../shared-data.ts'
+import { accessibilityFaults } from './support/axe.ts'
 import { addFilesOnce, chooseAndCompare, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
@@ -53,8 +53,11 @@ test('spectra, response and noise of both flights, axis by axis', async ({ page 
 
   await page.getByRole('button', { name: 'pitch', exact: true }).click()
   await expect(page.getByRole('img', { name: /^Gyro spectrum, pitch/ })).toBeVisible()
-  const { violations } = await new AxeBuilder({ page }).analyze()
-  expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 150)}`)).toEqual([])
+  for (const colorScheme of ['light', 'dark'] as const) {
+    await page.emulateMedia({ colorScheme })
+    await expect(page.locator('html')).toHaveAttribute('data-theme', colorScheme)
+    expect(await accessibilityFaults(page)).toEqual([])
+  }
 })
 
 test('what can not be given says why, and the rest is shown', async ({ page }) => {

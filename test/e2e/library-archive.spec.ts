@@ -1,7 +1,7 @@
 /** The whole library taken out of one program and brought into another, its measures, the program's settings. */
-import AxeBuilder from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
 import { readFileSync, writeFileSync } from 'node:fs'
+import { accessibilityFaults } from './support/axe.ts'
 import { expect, test } from './support/program.ts'
 
 test.use({ demo: true })
@@ -28,7 +28,7 @@ test('exported, flights taken out, brought in again, taken back and made again',
     timeout: 60_000,
   })
   await open(page)
-  expect((await new AxeBuilder({ page }).analyze()).violations.map(({ id }) => id)).toEqual([])
+  expect(await accessibilityFaults(page)).toEqual([])
   const { name, path } = await save(page, 'Export the library')
   expect(name).toMatch(/^twopack-library-\d{4}-\d\d-\d\d\.zip$/)
   const archive = info.outputPath('library.zip')

@@ -1,9 +1,9 @@
 /** Folders: dropped, picked and watched; all levels, with what is no log told. */
-import AxeBuilder from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
 import { mkdirSync, mkdtempSync, renameSync, rmSync, utimesSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { accessibilityFaults } from './support/axe.ts'
 import { expect, test as base } from './support/program.ts'
 
 const test = base.extend<{ card: string }>({
@@ -36,10 +36,7 @@ function put(path: string, text: string): void {
 }
 
 const flights = (page: Page) => page.locator('tbody th[scope=row] strong')
-const noFaults = async (page: Page) =>
-  expect(
-    (await new AxeBuilder({ page }).analyze()).violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`),
-  ).toEqual([])
+const noFaults = async (page: Page) => expect(await accessibilityFaults(page)).toEqual([])
 
 test('a picked folder comes in whole; its files that are no logs are told', async ({ page, card }) => {
   await page.getByLabel('Folder of logs').setInputFiles(card)

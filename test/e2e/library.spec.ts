@@ -1,10 +1,10 @@
 /** A logbook of ten thousand flights: listed, searched, sorted, grouped, walked through by keys, with a picture each. */
-import AxeBuilder from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
 import { cpSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { fillLogbook } from '../many-flights.ts'
+import { accessibilityFaults } from './support/axe.ts'
 import { expect, test as base } from './support/program.ts'
 
 const FLIGHTS = 10_000
@@ -121,8 +121,7 @@ for (const colorScheme of ['light', 'dark'] as const) {
     test.use({ colorScheme })
     test(`has no accessibility fault (${colorScheme})`, async ({ page }) => {
       await expect(firstName(page)).toBeVisible()
-      const { violations } = await new AxeBuilder({ page }).analyze()
-      expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`)).toEqual([])
+      expect(await accessibilityFaults(page)).toEqual([])
       await expect(page.getByRole('img', { name: /^Throttle \d+ to \d+ %/ }).first()).toBeVisible()
     })
   })

@@ -1,5 +1,4 @@
 /** The screen of all moments and the field card: search, filter, edit by keys, go to one, text, paper and picture. */
-import AxeBuilder from '@axe-core/playwright'
 import { createCanvas, loadImage } from '@napi-rs/canvas'
 import type { Page } from '@playwright/test'
 import { readFileSync } from 'node:fs'
@@ -7,6 +6,7 @@ import { join } from 'node:path'
 import { Library } from '../../electron/library/library.ts'
 import { readPngText } from '../../workers/picture/png-text.ts'
 import { fillLogbook } from '../many-flights.ts'
+import { accessibilityFaults } from './support/axe.ts'
 import { expect, test } from './support/program.ts'
 
 // Ten thousand moments are made before the list of them is looked at.
@@ -20,8 +20,7 @@ const chosen = (page: Page) => page.getByRole('complementary', { name: 'The chos
 async function expectNoFault(page: Page): Promise<void> {
   for (const theme of ['light', 'dark']) {
     await page.evaluate((name) => (document.documentElement.dataset['theme'] = name), theme)
-    const { violations } = await new AxeBuilder({ page }).analyze()
-    expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 150)}`)).toEqual([])
+    expect(await accessibilityFaults(page)).toEqual([])
   }
 }
 

@@ -1,6 +1,6 @@
 /** Settings sheets: compared between A and B, warned of, explained by the pilot's glossary; dropped on a flight. */
-import AxeBuilder from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
+import { accessibilityFaults } from './support/axe.ts'
 import { waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
@@ -58,7 +58,7 @@ test('what changed is said, with ratio, warnings and meaning; the glossary is re
     'roll I limit = 0.4 is above 0.1 to 0.3.',
   )
   await expect(dialog.locator('img')).toHaveCount(0)
-  expect((await new AxeBuilder({ page }).analyze()).violations).toEqual([])
+  expect(await accessibilityFaults(page)).toEqual([])
   await page.keyboard.press('Escape')
   await expect(page.getByRole('button', { name: /to check$/ })).toBeVisible()
   await page.reload()

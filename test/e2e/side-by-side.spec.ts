@@ -1,6 +1,6 @@
 /** Moving in the side-by-side view: rows, scales, views, manoeuvres and pairs, alignment; on the demo flights. */
-import AxeBuilder from '@axe-core/playwright'
 import type { Locator, Page } from '@playwright/test'
+import { accessibilityFaults } from './support/axe.ts'
 import { coloursOf, cursorShares, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
@@ -270,8 +270,7 @@ test('nothing of it breaks the rules of accessibility, in either theme', async (
   for (const colorScheme of ['light', 'dark'] as const) {
     await page.emulateMedia({ colorScheme })
     await page.getByRole('button', { name: 'Spectrograms', exact: true }).click()
-    const { violations } = await new AxeBuilder({ page }).analyze()
-    expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 150)}`)).toEqual([])
+    expect(await accessibilityFaults(page)).toEqual([])
     await page.keyboard.press('Escape')
   }
 })

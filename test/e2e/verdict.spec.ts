@@ -1,6 +1,6 @@
 /** The verdict on the demo's clear improvement: the word, its evidence, its pairs visited, its line elsewhere. */
-import AxeBuilder from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
+import { accessibilityFaults } from './support/axe.ts'
 import { waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
@@ -18,10 +18,7 @@ const openVerdict = async (page: Page) => {
   await page.getByRole('button', { name: 'Verdict', exact: true }).click()
   await expect(page.getByRole('heading', { name: 'Keep in mind' })).toBeVisible({ timeout: 90_000 })
 }
-const noViolations = async (page: Page) => {
-  const { violations } = await new AxeBuilder({ page }).analyze()
-  expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 150)}`)).toEqual([])
-}
+const noViolations = async (page: Page) => expect(await accessibilityFaults(page)).toEqual([])
 const measure = (page: Page, name: RegExp) => page.getByRole('row', { name })
 
 test('says better where the truth is better: the word first, then the effect, the pairs, and why', async ({

@@ -1,8 +1,8 @@
 /** The window as a whole: menu, palette, shortcuts of one's own, undo, and how it is all there again. */
-import AxeBuilder from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
 import { rmSync } from 'node:fs'
 import { join } from 'node:path'
+import { accessibilityFaults } from './support/axe.ts'
 import { chooseAndCompare, waitForNumbers } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
@@ -15,11 +15,6 @@ async function names(page: Page): Promise<string[]> {
   await expect(page.locator(ROWS)).toHaveCount(5, { timeout: 120_000 })
   return page.locator(`${ROWS} th strong`).allTextContents()
 }
-
-const faultsOf = async (page: Page) =>
-  (await new AxeBuilder({ page }).analyze()).violations.map(
-    ({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`,
-  )
 
 const palette = (page: Page) => page.getByRole('dialog', { name: 'Commands and flights' })
 
@@ -60,7 +55,7 @@ test('the palette finds commands by a few letters, says what is missing, and goe
   await page.getByRole('searchbox', { name: 'Search flights' }).fill(second!)
   await page.keyboard.press('Control+k')
   await expect(palette(page)).toBeVisible()
-  expect(await faultsOf(page)).toEqual([])
+  expect(await accessibilityFaults(page)).toEqual([])
 })
 
 test('the menu holds every command of the screen, by key alone', async ({ page }) => {
@@ -77,7 +72,7 @@ test('the menu holds every command of the screen, by key alone', async ({ page }
     'aria-disabled',
     'true',
   )
-  expect(await faultsOf(page)).toEqual([])
+  expect(await accessibilityFaults(page)).toEqual([])
   await page.keyboard.press('ArrowRight')
   await expect(menu.getByRole('group', { name: 'Changes' }).getByRole('menuitem').first()).toBeFocused()
   for (const key of ['s', 's']) await page.keyboard.press(key)
@@ -106,7 +101,7 @@ test('a shortcut can be changed, clashes are told, and it is kept', async ({ pag
   await change('Theme: dark').click()
   await page.keyboard.press('d')
   await expect(dialog.getByRole('status')).toHaveText('Done: D for "Theme: dark".')
-  expect(await faultsOf(page)).toEqual([])
+  expect(await accessibilityFaults(page)).toEqual([])
   await page.keyboard.press('Escape')
   await page.keyboard.press('d')
   await expect(page.locator('html')).toHaveAttribute('data-theme', 'dark')
