@@ -1,7 +1,5 @@
 import { chromium } from '@playwright/test'
-import { accessSync, constants } from 'node:fs'
-import { delimiter, join } from 'node:path'
-import { findChromium } from '../electron/browser/find.ts'
+import { findChromium, findCommand } from '../electron/browser/find.ts'
 
 /** Debian's name for Chromium without any window: the same engine, but it starts in half the time. */
 const WINDOWLESS = 'chromium-headless-shell'
@@ -16,18 +14,5 @@ export const windowedBrowser = (): string | null => findChromium([chromium.execu
 export function testBrowser(): string | null {
   const { env } = process
   if (env['TWOPACK_CHROMIUM'] || env['CHROMIUM_PATH']) return windowedBrowser()
-  return windowless() ?? windowedBrowser()
-}
-
-function windowless(): string | null {
-  for (const folder of (process.env['PATH'] ?? '').split(delimiter)) {
-    const path = join(folder, WINDOWLESS)
-    try {
-      accessSync(path, constants.X_OK)
-      return path
-    } catch {
-      continue // not in this folder
-    }
-  }
-  return null
+  return findCommand(WINDOWLESS) ?? windowedBrowser()
 }

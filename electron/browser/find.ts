@@ -31,14 +31,24 @@ export function findChromium(
     return named
   }
   return (
-    [...onPath(machine), ...usualPlaces(machine), ...others].find((path) => starts(path, machine)) ?? null
+    [...onPath(COMMANDS, machine), ...usualPlaces(machine), ...others].find((path) =>
+      starts(path, machine),
+    ) ?? null
   )
 }
 
-function onPath({ env, platform }: Machine): string[] {
+/** The path of a browser's command that is on the PATH and starts; null when there is none. */
+export function findCommand(
+  command: string,
+  machine: Machine = { env: process.env, platform: process.platform },
+): string | null {
+  return onPath([command], machine).find((path) => starts(path, machine)) ?? null
+}
+
+function onPath(commands: readonly string[], { env, platform }: Machine): string[] {
   if (platform === 'win32') return [] // browsers don't put themselves on the PATH there
   const folders = (env['PATH'] ?? '').split(delimiter).filter((folder) => folder !== '')
-  return COMMANDS.flatMap((command) => folders.map((folder) => join(folder, command)))
+  return commands.flatMap((command) => folders.map((folder) => join(folder, command)))
 }
 
 function usualPlaces({ env, platform }: Machine): string[] {

@@ -22,7 +22,7 @@ export function chromiumInstaller(isRoot: boolean, hasApt: boolean): Installer {
   if (isRoot && hasApt) {
     return {
       sentence:
-        'There is no Chromium for the tests: installing the Debian packages chromium, xvfb and fonts-dejavu-core.',
+        'There is no Chromium for the tests: installing the Debian packages chromium, chromium-headless-shell, xvfb and fonts-dejavu-core.',
       command: 'sh',
       args: ['-c', DEBIAN],
     }

@@ -12,7 +12,7 @@ import { spawnSync } from 'node:child_process'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
-import { findChromium } from '../../../electron/browser/find.ts'
+import { findChromium, findCommand } from '../../../electron/browser/find.ts'
 import { chromiumInstaller } from '../../../electron/browser/install.ts'
 import { isStale } from '../../../electron/build.ts'
 import { dataFolder } from '../../../electron/home.ts'
@@ -152,6 +152,14 @@ describe('finding a Chromium', () => {
     const own = program('own')
     expect(find({ PATH: '' }, [join(folder, 'gone'), own])).toBe(own)
     expect(find({ PATH: '' })).toBeNull()
+  })
+
+  test('finds one command alone where that is asked for', () => {
+    const machine = { env: { PATH: `/nowhere:${folder}` }, platform: 'linux' as const }
+    program('chromium')
+    expect(findCommand('windowless', machine)).toBeNull()
+    const windowless = program('windowless')
+    expect(findCommand('windowless', machine)).toBe(windowless)
   })
 
   test('is followed by installing one: the system’s as root, the test tool’s own elsewhere', () => {
