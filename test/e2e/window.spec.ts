@@ -58,6 +58,26 @@ test('the palette finds commands by a few letters, says what is missing, and goe
   expect(await accessibilityFaults(page)).toEqual([])
 })
 
+test('a palette opened right after a command stays open', async ({ page }) => {
+  await names(page)
+  await page.keyboard.press('Control+k')
+  await palette(page).getByRole('combobox').fill('thmdrk')
+  await expect(palette(page).getByRole('option').first()).toContainText('Theme: dark')
+  // Both keys before the browser has told that the first palette closed.
+  await page.evaluate(async () => {
+    const press = (key: string, ctrlKey: boolean) =>
+      (document.activeElement ?? document.body).dispatchEvent(
+        new KeyboardEvent('keydown', { key, ctrlKey, bubbles: true, cancelable: true }),
+      )
+    press('Enter', false)
+    for (let turn = 0; turn < 20; turn++) await Promise.resolve()
+    press('k', true)
+  })
+  await expect(palette(page)).toBeVisible()
+  await page.evaluate(() => new Promise((done) => setTimeout(done, 200)))
+  await expect(palette(page).getByRole('combobox')).toBeFocused()
+})
+
 test('the menu holds every command of the screen, by key alone', async ({ page }) => {
   await names(page)
   const opener = page.getByRole('button', { name: /^Menu/ })
