@@ -18,11 +18,6 @@ export function demandOf(signals: FlightSignals, t0_s: number, t1_s: number, axi
     const none = refused(why, { method: DEMAND_METHOD })
     return { split_dps: 0, small: none, large: none }
   }
-  return responseByDemand({
-    setpoint,
-    gyro,
-    rate_hz,
-    breaks: part.breaks,
-    ...(part.limits ? { limited: part.limits.atTop } : {}),
-  })
+  const { limits } = part
+  return responseByDemand({ ...part.series(axis), ...(limits ? { limited: limits.atTop } : {}) })
 }

@@ -88,8 +88,9 @@ function spectraOf(
 }
 
 function differenced(values: Float32Array): Float32Array {
-  const steps = new Float32Array(values.length)
-  for (let n = 1; n < values.length; n++) steps[n] = values[n]! - values[n - 1]!
+  const count = values.length
+  const steps = new Float32Array(count)
+  for (let n = 1; n < count; n++) steps[n] = values[n]! - values[n - 1]!
   return steps
 }
 

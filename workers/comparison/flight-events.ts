@@ -53,14 +53,7 @@ export function flightEvents(
   const setpoint = of('setpoint')
   const fits = perAxis((axis) => {
     const found =
-      known?.[axis] ??
-      stepResponse({
-        setpoint: setpoint[axis],
-        gyro: gyro[axis],
-        rate_hz,
-        breaks,
-        ...(limits ? { limited: limits.atTop } : {}),
-      })
+      known?.[axis] ?? stepResponse({ ...part.series(axis), ...(limits ? { limited: limits.atTop } : {}) })
     return found.kind === 'given' ? found.fit : null
   })
   const events = throttleEvents({ throttle, gyro, setpoint, rate_hz, breaks, fits })

@@ -3,6 +3,8 @@ import { motorChannels, type ChannelName, type FlightSignals } from '../flight/s
 import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
 import { motorLimits, type MotorLimits } from '../response/headroom.ts'
 import { lag, type Lag, type LagRefusal } from '../response/lag.ts'
+import { withSlow } from '../response/slow-series.ts'
+import type { ResponseSeries } from '../response/response-series.ts'
 import { clockBreaks } from '../signal/clock-breaks.ts'
 
 /** A span of a flight, with what every analysis of it asks for. */
@@ -16,6 +18,8 @@ export interface FlightPart {
   readonly limits: MotorLimits | null
   /** A channel's samples in the span; undefined when it is not logged. */
   samples(name: ChannelName): Float32Array | undefined
+  /** Setpoint and gyro of an axis, without the motors' limits; both must be logged. */
+  series(axis: Axis): ResponseSeries
   /** Delay of the gyro behind the setpoint; both must be logged. */
   lag(axis: Axis): Lag | LagRefusal
 }
@@ -39,6 +43,7 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
   let limits: MotorLimits | null | undefined
   let breaks: Int32Array | undefined
   const lags = new Map<Axis, Lag | LagRefusal>()
+  const pairs = new Map<Axis, ResponseSeries>()
   const part: FlightPart = {
     from,
     to,
@@ -53,12 +58,26 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
       return limits
     },
     samples,
+    series(axis) {
+      const known = pairs.get(axis)
+      if (known) return known
+      const series = withSlow({
+        setpoint: samples(`setpoint.${axis}`)!,
+        gyro: samples(`gyro.${axis}`)!,
+        rate_hz: signals.rate_hz,
+        breaks: part.breaks,
+      })
+      pairs.set(axis, series)
+      return series
+    },
     lag(axis) {
       const known = lags.get(axis)
       if (known) return known
-      const found = lag(samples(`setpoint.${axis}`)!, samples(`gyro.${axis}`)!, {
-        rate_hz: signals.rate_hz,
+      const { setpoint, gyro, rate_hz, slow } = part.series(axis)
+      const found = lag(setpoint, gyro, {
+        rate_hz,
         t_s: signals.t_s.subarray(from, to),
+        ...(slow ? { slow } : {}),
       })
       lags.set(axis, found)
       return found

@@ -98,20 +98,15 @@ export function axisFrequency(
       overTime,
     }
   }
-  const response = stepResponse({
-    setpoint,
-    gyro,
-    rate_hz,
-    breaks,
-    ...(limits ? { limited: limits.atTop } : {}),
-  })
+  const series = part.series(axis)
+  const response = stepResponse({ ...series, ...(limits ? { limited: limits.atTop } : {}) })
   return {
     spectrum,
     errorSpectrum: spectrumOf(errorOf(setpoint, gyro)),
     noise,
     response,
     loop: response.kind === 'refused' ? response : closedLoop(response.spectra),
-    budget: errorBudget({ setpoint, gyro, rate_hz, breaks }),
+    budget: errorBudget(series),
     filter,
     lag,
     overTime,

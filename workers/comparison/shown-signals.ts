@@ -38,8 +38,9 @@ export function channelsOf(signals: FlightSignals, signal: ShownSignal, axis: Ax
 
 /** Setpoint minus gyro, sample by sample; both of equal length. */
 export function errorOf(setpoint: Float32Array, gyro: Float32Array): Float32Array {
-  const error = new Float32Array(setpoint.length)
-  for (let n = 0; n < error.length; n++) error[n] = setpoint[n]! - gyro[n]!
+  const count = setpoint.length
+  const error = new Float32Array(count)
+  for (let n = 0; n < count; n++) error[n] = setpoint[n]! - gyro[n]!
   return error
 }
 

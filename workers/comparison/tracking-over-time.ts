@@ -100,5 +100,5 @@ function seriesOf(signals: FlightSignals, axis: Axis, t0_s: number, t1_s: number
   if (!gyro) return 'The log holds no gyro for this axis.'
   if (!setpoint) return 'The log holds no setpoint for this axis.'
   if (part.to === part.from || !(rate_hz > 0)) return 'The flight has no samples in this span.'
-  return { setpoint, gyro, rate_hz, breaks: part.breaks, from: part.from, to: part.to }
+  return { ...part.series(axis), breaks: part.breaks, from: part.from, to: part.to }
 }

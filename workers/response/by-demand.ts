@@ -1,4 +1,4 @@
-import { demandMask, slowSeries } from './response-series.ts'
+import { demandMask, slowed } from './response-series.ts'
 import { stepResponse, type ResponseSeries, type StepResponse } from './step-response.ts'
 import { refused, type Refused } from '../signal/result.ts'
 
@@ -18,11 +18,9 @@ export const DEMAND_METHOD = { id: 'step-response-by-demand', version: 2 }
  */
 export function responseByDemand(series: ResponseSeries, split_dps?: number): ResponseByDemand {
   // Both parts are estimated from the same means.
-  const slow = slowSeries(series)
+  const slow = slowed(series)
   const { setpoint, rate_hz } = slow
-  let most = 0
-  for (let n = 0; n < setpoint.length; n++) if (Math.abs(setpoint[n]!) > most) most = Math.abs(setpoint[n]!)
-  const split = split_dps ?? most / 3
+  const split = split_dps ?? largestSize(setpoint) / 3
   if (!(split > 0)) {
     const none = refused('The setpoint stands still.', { method: DEMAND_METHOD })
     return { split_dps: 0, small: none, large: none }
@@ -34,4 +32,13 @@ export function responseByDemand(series: ResponseSeries, split_dps?: number): Re
       skippedWhat: `${keep === 'small' ? 'demands beyond' : 'stretches without demands beyond'} ${split.toFixed(0)} deg/s`,
     })
   return { split_dps: split, small: part('small'), large: part('large') }
+}
+
+function largestSize(values: ArrayLike<number>): number {
+  let most = 0
+  for (let n = 0; n < values.length; n++) {
+    const size = Math.abs(values[n]!)
+    if (size > most) most = size
+  }
+  return most
 }

@@ -99,11 +99,18 @@ export function headroom(limits: MotorLimits | null, from: number, to: number): 
   const share = (mask: Uint8Array): Result<number> => {
     const samples = Math.max(0, Math.min(to, mask.length) - from)
     if (samples === 0) return refused('The span has no samples.', { method: HEADROOM_METHOD })
-    let count = 0
-    for (let n = from; n < from + samples; n++) count += mask[n]!
-    return given((100 * count) / samples, '%', { method: HEADROOM_METHOD, samples })
+    return given((100 * sumOf(mask, from, from + samples)) / samples, '%', {
+      method: HEADROOM_METHOD,
+      samples,
+    })
   }
   return { atTop: share(limits.atTop), atIdle: share(limits.atIdle) }
+}
+
+function sumOf(mask: Uint8Array, from: number, to: number): number {
+  let sum = 0
+  for (let n = from; n < to; n++) sum += mask[n]!
+  return sum
 }
 
 export type TorqueVerdict =

@@ -1,15 +1,13 @@
 import { coherence, coherenceThreshold, crossSpectra } from '../signal/cross-spectra.ts'
-import { decimated } from '../signal/decimate.ts'
 import { nextPowerOfTwo } from '../signal/fft.ts'
 import { given, refused, type Result } from '../signal/result.ts'
 import { runsOf } from '../signal/segments.ts'
 import type { Lag } from './lag.ts'
 import type { ResponseSeries } from './response-series.ts'
+import { slowFactor, slowSeries } from './slow-series.ts'
 
 export const LAG_CHECK_METHOD = { id: 'lag-phase-slope', version: 1 }
 
-/** Slow enough for any rate loop, fast enough for its lag. */
-const RATE_HZ = 500
 const SEGMENT_S = 2
 /** Phases that lie this far off the straight line, in root mean square, are no pure delay's (our own limit). */
 const BENT_RAD = 0.15
@@ -20,10 +18,9 @@ const BENT_RAD = 0.15
  * agree and the phase runs straight; where not, the response is more than a delay, and a caution says so. Value in ms.
  */
 export function phaseSlopeLag(series: ResponseSeries, found: Lag): Result<number> {
-  const factor = Math.max(1, Math.floor(series.rate_hz / RATE_HZ))
+  const { setpoint: u, gyro: y, breaks } = slowSeries(series)
+  const factor = slowFactor(series.rate_hz)
   const rate_hz = series.rate_hz / factor
-  const { samples: u, breaks } = decimated(series.setpoint, factor, series.breaks)
-  const { samples: y } = decimated(series.gyro, factor, series.breaks)
   const whole = Math.round(found.lag_s * rate_hz)
   const aligned = new Float64Array(y.length).fill(NaN)
   aligned.set(whole >= 0 ? y.subarray(whole) : y.subarray(0, whole), Math.max(0, -whole))
@@ -31,15 +28,11 @@ export function phaseSlopeLag(series: ResponseSeries, found: Lag): Result<number
   const basis = { method: LAG_CHECK_METHOD, samples: u.length * factor }
   // A break of the gyro stands `whole` samples earlier in the aligned series.
   const shifted = breaks.map((index) => index - whole).filter((index) => index > 0)
-  if (runsOf([u, aligned], [...breaks, ...shifted]).every(({ start, end }) => end - start < 4 * segment)) {
+  const runs = runsOf([u, aligned], [...breaks, ...shifted])
+  if (runs.every(({ start, end }) => end - start < 4 * segment)) {
     return refused('There is too little flight in a row to check the lag by its phase.', basis)
   }
-  const spectra = crossSpectra(u, aligned, {
-    rate_hz,
-    segment,
-    breaks: [...breaks, ...shifted],
-    single: true,
-  })
+  const spectra = crossSpectra(u, aligned, { rate_hz, segment, runs, single: true })
   const g2 = coherence(spectra)
   const threshold = coherenceThreshold(spectra.averages)
   let product = 0

@@ -1,15 +1,10 @@
 import { meanRate_hz } from '../signal/clock-breaks.ts'
-import {
-  areSamples,
-  correlate,
-  crossProducts,
-  parabolaPeak,
-  type Correlation,
-  type Samples,
-} from '../signal/correlate.ts'
+import { areSamples, correlate, parabolaPeak, type Correlation, type Samples } from '../signal/correlate.ts'
+import { crossProducts } from '../signal/cross-products.ts'
 import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
 import { unusableFinder } from '../signal/segments.ts'
+import { slowFactor, type SlowSeries } from './slow-series.ts'
 
 export interface LagOptions {
   readonly rate_hz: number
@@ -19,6 +14,8 @@ export interface LagOptions {
   readonly interval?: boolean
   /** Stamps of the samples. With them, slow or uneven logs are brought to an even 0.5 to 1 kHz first. */
   readonly t_s?: ArrayLike<number>
+  /** The means of `slowSeries`, where they are at hand: taken for what lies on an even clock. */
+  readonly slow?: () => SlowSeries
 }
 
 /** The delay at which the gyro looks most like the setpoint. */
@@ -82,7 +79,7 @@ export function lag(
     return refuse('The setpoint does not move in this span, so the gyro has nothing to lag behind.')
   }
   if (!moves.y) return refuse('The gyro does not move in this span.')
-  const slow = meansOf(u, y, rate_hz)
+  const slow = meansOf(u, y, rate_hz, u === setpoint && y === gyro ? options.slow : undefined)
   const found = peakOf(u, y, reach, rate_hz, slow)
   if (!(found.r >= MIN_CORRELATION)) {
     return refuse(
@@ -115,10 +112,7 @@ interface Peak {
   readonly overlap: number
 }
 
-/** Shifts are first tried on means at about this rate. */
-const COARSE_RATE_HZ = 500
-
-/** The series brought down to about COARSE_RATE_HZ; as they are where they are slow. */
+/** The series as shifts are first tried on them: means at about 500 Hz, as they are where they are slow. */
 interface Means {
   readonly u: Samples
   readonly y: Samples
@@ -126,9 +120,12 @@ interface Means {
   readonly factor: number
 }
 
-function meansOf(u: Samples, y: Samples, rate_hz: number): Means {
-  const factor = Math.max(1, Math.floor(rate_hz / COARSE_RATE_HZ))
+function meansOf(u: Samples, y: Samples, rate_hz: number, slow: (() => SlowSeries) | undefined): Means {
+  const factor = slowFactor(rate_hz)
   if (factor < 2) return { u, y, rate_hz, factor }
+  const known = slow?.()
+  if (known?.setpoint.length === Math.floor(u.length / factor))
+    return { u: known.setpoint, y: known.gyro, rate_hz: rate_hz / factor, factor }
   const means = (samples: Samples) => decimated(samples, factor).samples
   return { u: means(u), y: means(y), rate_hz: rate_hz / factor, factor }
 }

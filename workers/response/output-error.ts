@@ -155,19 +155,21 @@ function trialOf(
   for (const stretch of runs) {
     for (let n = stretch.start + settling; n < stretch.end; n++) squaresY += (gyro[n]! - meanY) ** 2
   }
-  const run = (search: Search, into = buffers[0]!): Trial => {
-    for (const run of runs)
-      simulateSecondOrder(systemOf(search, 1), setpoint, rate_hz, into, run.start, run.end)
+  const simulate = (search: Search, into: Float64Array): void => {
+    const system = systemOf(search, 1)
+    for (const { start, end } of runs) simulateSecondOrder(system, setpoint, rate_hz, into, start, end)
+  }
+  const run = (search: Search): Trial => {
+    const into = buffers[0]!
+    simulate(search, into)
     let sum = 0
     let squares = 0
     let product = 0
-    for (const stretch of runs) {
-      for (let n = stretch.start + settling; n < stretch.end; n++) {
-        const x = into[n]!
-        sum += x
-        squares += x * x
-        product += x * (gyro[n]! - meanY)
-      }
+    for (const { start, end } of runs) {
+      const own = sumsWith(into, gyro, meanY, start + settling, end)
+      sum += own.sum
+      squares += own.squares
+      product += own.product
     }
     const spread = squares - (sum * sum) / count
     const gain = spread > 0 ? product / spread : 0
@@ -179,7 +181,19 @@ function trialOf(
     }
   }
   const stretches = runs.map(({ start, end }) => ({ start: start + settling, end }))
-  return { run, gyro, stretches, buffers }
+  return { run, simulate, gyro, stretches, buffers }
+}
+
+/** Sums of x, x^2 and x (y - meanY). A small function of its own: engines make a fast one of it sooner. */
+function sumsWith(x: Float64Array, y: Float64Array, meanY: number, start: number, end: number) {
+  let [sum, squares, product] = [0, 0, 0]
+  for (let n = start; n < end; n++) {
+    const value = x[n]!
+    sum += value
+    squares += value * value
+    product += value * (y[n]! - meanY)
+  }
+  return { sum, squares, product }
 }
 
 /** Fills the trial's buffers with the answer at a point and next to it along each of the three parameters. */
@@ -187,9 +201,9 @@ function sensitivities(trial: ReturnType<typeof trialOf>, at: Search): Trial {
   SHIFTS.forEach((size, index) => {
     const shift: [number, number, number] = [0, 0, 0]
     shift[index] = size
-    trial.run(moved(at, shift), trial.buffers[index + 1]!)
+    trial.simulate(moved(at, shift), trial.buffers[index + 1]!)
   })
-  return trial.run(at, trial.buffers[0]!)
+  return trial.run(at)
 }
 
 /** The damped step at a point. */

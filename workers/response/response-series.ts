@@ -1,8 +1,8 @@
-import { decimated } from '../signal/decimate.ts'
 import { nextPowerOfTwo } from '../signal/fft.ts'
 import { refused, type Exclusion, type Method, type Refused } from '../signal/result.ts'
-import { runsOf } from '../signal/segments.ts'
+import { runsOf, type Run } from '../signal/segments.ts'
 import type { Excitation } from './excitation.ts'
+import { slowFactor, slowSeries, type SlowSeries } from './slow-series.ts'
 
 /** Setpoint and gyro of one axis over a span. */
 export interface ResponseSeries {
@@ -17,6 +17,8 @@ export interface ResponseSeries {
   /** Not 0: left out for another reason, said in `skippedWhat`. */
   readonly skipped?: ArrayLike<number>
   readonly skippedWhat?: string
+  /** The means of `slowSeries`, where they are at hand; see `withSlow`. */
+  readonly slow?: () => SlowSeries
 }
 
 /** The series as estimators take them: slow enough, about their means, NaN where they are not to be used. */
@@ -26,6 +28,8 @@ export interface PreparedSeries {
   readonly y: Float64Array
   readonly rate_hz: number
   readonly breaks: readonly number[]
+  /** Stretches that can be used, at least one of them as long as a segment. */
+  readonly runs: readonly Run[]
   /** Samples per segment of about 2 s. */
   readonly segment: number
   readonly usable: number
@@ -33,8 +37,6 @@ export interface PreparedSeries {
   readonly excitation: Excitation
 }
 
-/** Spectra need no more than this: a rate loop is slower than 100 Hz. */
-const SPECTRA_RATE_HZ = 500
 const SEGMENT_S = 2
 
 /**
@@ -42,15 +44,12 @@ const SEGMENT_S = 2
  * left no room or samples are to be skipped. Refuses when no segment of 2 s is left.
  */
 export function prepareSeries(series: ResponseSeries, method: Method): PreparedSeries | Refused {
-  const { rate_hz: source_hz, setpoint, gyro, limited, skipped } = series
-  if (setpoint.length !== gyro.length) {
-    throw new Error(`setpoint and gyro differ in length: ${setpoint.length} and ${gyro.length}`)
-  }
-  if (!(source_hz > 0)) throw new Error(`sample rate must be positive: ${source_hz}`)
-  const factor = Math.max(1, Math.floor(source_hz / SPECTRA_RATE_HZ))
-  const rate_hz = source_hz / factor
-  const { samples: u, breaks } = decimated(setpoint, factor, series.breaks)
-  const { samples: y } = decimated(gyro, factor, series.breaks)
+  const { limited, skipped } = series
+  const { setpoint, gyro, breaks } = slowSeries(series)
+  const factor = slowFactor(series.rate_hz)
+  const rate_hz = series.rate_hz / factor
+  const u = setpoint.slice()
+  const y = gyro.slice()
   const atLimit = limited ? bar(u, limited, factor) : 0
   const passedOver = skipped ? bar(u, skipped, factor) : 0
   const exclusions: Exclusion[] = []
@@ -61,7 +60,8 @@ export function prepareSeries(series: ResponseSeries, method: Method): PreparedS
   exclude(series.skippedWhat ?? 'left out', passedOver)
   const { usable, power } = takeMeansOff(u, y)
   const segment = nextPowerOfTwo(Math.round(SEGMENT_S * rate_hz * 0.75))
-  if (runsOf([u, y], breaks).every((run) => run.end - run.start < segment)) {
+  const runs = runsOf([u, y], breaks)
+  if (runs.every((run) => run.end - run.start < segment)) {
     const why =
       atLimit > 0.1 * u.length
         ? 'The motors were at their limit so often that no 2 s in a row are left to estimate a response from.'
@@ -69,41 +69,43 @@ export function prepareSeries(series: ResponseSeries, method: Method): PreparedS
     return refused(why, { method, samples: usable * factor, exclusions })
   }
   const excitation = { setpointRms_dps: Math.sqrt(power / Math.max(1, usable)), excluded: atLimit / u.length }
-  return { kind: 'prepared', u, y, rate_hz, breaks, segment, usable, exclusions, excitation }
+  return { kind: 'prepared', u, y, rate_hz, breaks, runs, segment, usable, exclusions, excitation }
 }
 
 /**
  * The same series at the rate that `prepareSeries` works at: for several estimates of it. Limits stand where any of the samples
  * had one.
  */
-export function slowSeries(series: ResponseSeries): ResponseSeries {
-  const factor = Math.max(1, Math.floor(series.rate_hz / SPECTRA_RATE_HZ))
+export function slowed(series: ResponseSeries): ResponseSeries {
+  const factor = slowFactor(series.rate_hz)
   if (factor === 1) return series
-  const { samples: setpoint, breaks } = decimated(series.setpoint, factor, series.breaks)
-  const { samples: gyro } = decimated(series.gyro, factor, series.breaks)
+  const slow = slowSeries(series)
+  const { setpoint, gyro, breaks } = slow
   const { limited } = series
   return {
-    ...{ setpoint, gyro, breaks, rate_hz: series.rate_hz / factor },
+    ...{ setpoint, gyro, breaks, rate_hz: series.rate_hz / factor, slow: () => slow },
     ...(limited ? { limited: anyOf(limited, factor, setpoint.length) } : {}),
   }
 }
 
 function anyOf(barred: ArrayLike<number>, factor: number, length: number): Uint8Array {
+  if (factor === 1 && barred instanceof Uint8Array) return barred
   const any = new Uint8Array(length)
-  for (let n = 0; n < length * factor; n++) if (barred[n] !== 0) any[Math.floor(n / factor)] = 1
+  for (let n = 0; n < length; n++) {
+    const end = (n + 1) * factor
+    for (let k = n * factor; k < end; k++) if (barred[k] !== 0) any[n] = 1
+  }
   return any
 }
 
 /** Puts NaN where any of the `factor` samples is barred; the number of means that this costs. */
 function bar(u: Float64Array, barred: ArrayLike<number>, factor: number): number {
+  const any = anyOf(barred, factor, u.length)
   let count = 0
   for (let n = 0; n < u.length; n++) {
-    for (let k = n * factor; k < (n + 1) * factor; k++) {
-      if (barred[k] === 0) continue
-      if (!Number.isNaN(u[n])) count++
-      u[n] = NaN
-      break
-    }
+    if (any[n] === 0) continue
+    if (!Number.isNaN(u[n])) count++
+    u[n] = NaN
   }
   return count
 }
@@ -147,12 +149,11 @@ export function demandMask(
   const reach = Math.round(AROUND_S * rate_hz)
   const mask = new Uint8Array(setpoint.length).fill(keep === 'large' ? 1 : 0)
   const value = keep === 'large' ? 0 : 1
-  let until = 0
   for (let n = 0; n < setpoint.length; n++) {
     if (!(Math.abs(setpoint[n]!) > split_dps)) continue
-    const from = Math.max(until, n - reach)
-    until = Math.min(setpoint.length, n + reach + 1)
-    mask.fill(value, from, until)
+    const from = Math.max(0, n - reach)
+    while (n + 1 < setpoint.length && Math.abs(setpoint[n + 1]!) > split_dps) n++
+    mask.fill(value, from, n + reach + 1)
   }
   return mask
 }

@@ -1,5 +1,7 @@
 import { decimated } from '../signal/decimate.ts'
 import { lag } from './lag.ts'
+import { sumsOfErrors } from './tracking.ts'
+import { slowFactor, slowSeries } from './slow-series.ts'
 import type { ResponseSeries } from './step-response.ts'
 
 /** Tracking error in windows that slide over the flight, for plots. */
@@ -45,13 +47,12 @@ export function trackingTrace(
   const sums = new Float64Array(cells)
   const squares = new Float64Array(cells)
   const counts = new Float64Array(cells)
-  for (let n = 0; n < setpoint.length; n++) {
-    const error = setpoint[n]! - gyro[n]!
-    if (error - error !== 0) continue
-    const at = Math.floor(n / cell)
-    sums[at]! += error
-    squares[at]! += error * error
-    counts[at]! += 1
+  for (let c = 0; c < cells; c++) {
+    const end = Math.min(setpoint.length, (c + 1) * cell)
+    const own = sumsOfErrors(setpoint, gyro, c * cell, end)
+    sums[c] = own.sum
+    squares[c] = own.squares
+    counts[c] = own.n
   }
   const trace = {
     t_s: new Float64Array(count),
@@ -70,13 +71,10 @@ export function trackingTrace(
       square += squares[c]!
       found += counts[c]!
     }
-    for (let n = start + wholeCells * cell; n < end; n++) {
-      const error = setpoint[n]! - gyro[n]!
-      if (error - error !== 0) continue
-      sum += error
-      square += error * error
-      found++
-    }
+    const rest = sumsOfErrors(setpoint, gyro, start + wholeCells * cell, end)
+    sum += rest.sum
+    square += rest.squares
+    found += rest.n
     trace.t_s[k] = (start + size / 2) / rate_hz
     if (found < size / 2) continue
     trace.rms_dps[k] = Math.sqrt(square / found)
@@ -105,8 +103,7 @@ export function lagTrace(
 ): LagTrace {
   const factor = Math.max(1, Math.floor(series.rate_hz / LAG_RATE_HZ))
   const rate_hz = series.rate_hz / factor
-  const u = decimated(series.setpoint, factor).samples
-  const y = decimated(series.gyro, factor).samples
+  const [u, y] = meansBy(factor, series)
   const { size, hop, count } = windowsOf(u.length, rate_hz, options)
   const trace = {
     t_s: Float64Array.from({ length: count }, (_, k) => (k * hop + size / 2) / rate_hz),
@@ -124,4 +121,12 @@ export function lagTrace(
     trace.r[k] = found.r
   }
   return trace
+}
+
+/** Means of `factor` samples: of the means at hand where they fit in. */
+function meansBy(factor: number, series: ResponseSeries): [Float64Array, Float64Array] {
+  const before = slowFactor(series.rate_hz)
+  const { setpoint, gyro } = factor % before === 0 ? slowSeries(series) : series
+  const rest = factor % before === 0 ? factor / before : factor
+  return [decimated(setpoint, rest).samples, decimated(gyro, rest).samples]
 }

@@ -55,8 +55,8 @@ const AGREE = 0.05
 export function stepResponse(series: ResponseSeries): StepResponse | Refused {
   const prepared = prepareSeries(series, STEP_METHOD)
   if (prepared.kind === 'refused') return prepared
-  const { u, y, rate_hz, segment, breaks } = prepared
-  const options = { rate_hz, segment, detrend: 'none', breaks, single: true } as const
+  const { u, y, rate_hz, segment, runs } = prepared
+  const options = { rate_hz, segment, detrend: 'none', runs, single: true } as const
   const own = segmentedSpectra(u, y, options, GROUPS)
   const spectra = averageOf(own)
   const last_hz = lastCoherent_hz(spectra)
@@ -117,10 +117,9 @@ function fitTo({ u, y, rate_hz, breaks }: PreparedSeries): OutputErrorFit | null
 }
 
 /** The fit's noiseless answer to the flown setpoint, NaN where the series are. */
-function answerOf({ system }: OutputErrorFit, { u, y, rate_hz, breaks }: PreparedSeries): Float64Array {
+function answerOf({ system }: OutputErrorFit, { u, rate_hz, runs }: PreparedSeries): Float64Array {
   const answer = new Float64Array(u.length).fill(NaN)
-  for (const run of runsOf([u, y], breaks))
-    simulateSecondOrder(system, u, rate_hz, answer, run.start, run.end)
+  for (const { start, end } of runs) simulateSecondOrder(system, u, rate_hz, answer, start, end)
   return answer
 }
 

@@ -1,4 +1,4 @@
-import { nextPowerOfTwo, realFft } from './fft.ts'
+import { crossProducts } from './cross-products.ts'
 
 /** Numbers in a row, as they are stored. */
 export type Samples = Float32Array | Float64Array
@@ -27,50 +27,7 @@ export interface CorrelationSums {
 }
 
 /**
- * sum over n of u[n] y[n + lag] for all lags from firstLag to lastLag, both series taken as zero outside.
- * Blocks of u against the stretch of y they can meet, added up as spectra: one inverse transform in all.
- */
-export function crossProducts(
-  u: ArrayLike<number>,
-  y: ArrayLike<number>,
-  firstLag: number,
-  lastLag: number,
-): Float64Array {
-  const lags = lastLag - firstLag + 1
-  if (!(lags >= 1)) throw new Error(`no lags from ${firstLag} to ${lastLag}`)
-  const whole = nextPowerOfTwo(u.length + lags)
-  const size = Math.min(whole, Math.max(1024, nextPowerOfTwo(4 * lags)))
-  const block = size - lags + 1
-  const plan = realFft(size)
-  const uRe = new Float64Array(plan.bins)
-  const uIm = new Float64Array(plan.bins)
-  const yRe = new Float64Array(plan.bins)
-  const yIm = new Float64Array(plan.bins)
-  const sumRe = new Float64Array(plan.bins)
-  const sumIm = new Float64Array(plan.bins)
-  const work = new Float64Array(size)
-  for (let start = 0; start < u.length; start += block) {
-    const end = Math.min(u.length, start + block)
-    const yStart = start + firstLag
-    const yEnd = end + lastLag
-    if (yEnd <= 0 || yStart >= y.length) continue
-    work.fill(0)
-    for (let n = start; n < end; n++) work[n - start] = u[n]!
-    plan.forward(work, uRe, uIm)
-    work.fill(0)
-    for (let n = Math.max(0, yStart); n < Math.min(y.length, yEnd); n++) work[n - yStart] = y[n]!
-    plan.forward(work, yRe, yIm)
-    for (let k = 0; k < plan.bins; k++) {
-      sumRe[k]! += uRe[k]! * yRe[k]! + uIm[k]! * yIm[k]!
-      sumIm[k]! += uRe[k]! * yIm[k]! - uIm[k]! * yRe[k]!
-    }
-  }
-  plan.inverse(sumRe, sumIm, work)
-  return work.slice(0, lags)
-}
-
-/**
- * The same for three neighbouring lags of long series without NaN, in one pass and without copies. Null when a
+ * Pearson's correlation at three neighbouring lags of long series without NaN, in one pass and without copies. Null when a
  * sample is not finite. Sums are taken about rough means, which costs no digits and saves a pass.
  */
 function correlateThree(u: Samples, y: Samples, firstLag: number): Correlation | null {

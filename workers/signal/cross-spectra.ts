@@ -69,7 +69,7 @@ export function segmentedSpectra(
   const { rate_hz, segment, overlap = 0.5, detrend = 'constant' } = options
   if (!(rate_hz > 0)) throw new Error(`sample rate must be positive: ${rate_hz}`)
   const hop = hopFor(segment, overlap)
-  const starts = segmentStarts(runsOf([u, y], options.breaks), segment, hop)
+  const starts = segmentStarts(options.runs ?? runsOf([u, y], options.breaks), segment, hop)
   if (starts.length === 0) {
     throw new Problem(
       'too-short',

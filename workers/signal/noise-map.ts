@@ -51,8 +51,9 @@ export function noiseMap(
   let dropped = 0
   const starts = segmentStarts(runsOf([gyro, throttle], breaks), segment, hop)
   const stick = areSamples(throttle) ? throttle : new Float64Array(throttle)
+  const ranges = new SlidingRange(stick, segment, hop)
   for (const start of starts) {
-    const bin = throttleBin(stick, start, start + segment, bins)
+    const bin = throttleBin(stick, start, start + segment, bins, ranges.at(start))
     if (bin < 0) dropped++
     else startsOf[bin]!.push(start)
   }
@@ -81,14 +82,7 @@ export function noiseMap(
 }
 
 /** Bin of the median throttle over from..to; -1 when the throttle covers more than a bin's width. */
-function throttleBin(stick: Samples, from: number, to: number, bins: number): number {
-  let low = stick[from]!
-  let high = low
-  for (let n = from + 1; n < to; n++) {
-    const value = stick[n]!
-    if (value < low) low = value
-    else if (value > high) high = value
-  }
+function throttleBin(stick: Samples, from: number, to: number, bins: number, { low, high }: Range): number {
   if (high - low > 1 / bins + 1e-9) return -1
   const first = Math.min(bins - 1, Math.max(0, Math.floor(low * bins)))
   const edge = (first + 1) / bins
@@ -97,6 +91,55 @@ function throttleBin(stick: Samples, from: number, to: number, bins: number): nu
   let below = 0
   for (let n = from; n < to; n++) if (stick[n]! < edge) below++
   return 2 * below > to - from ? first : first + 1
+}
+
+interface Range {
+  readonly low: number
+  readonly high: number
+}
+
+/** Least and largest value of segments that slide by a hop: where the hop divides the segment, each sample is looked at once. */
+class SlidingRange {
+  readonly #values: Samples
+  readonly #parts: number
+  readonly #part: number
+  /** Where the parts of the last segment start, and their ranges. */
+  readonly #known = new Map<number, Range>()
+
+  constructor(values: Samples, segment: number, hop: number) {
+    this.#values = values
+    this.#parts = segment % hop === 0 ? segment / hop : 1
+    this.#part = segment / this.#parts
+  }
+
+  at(start: number): Range {
+    let low = Infinity
+    let high = -Infinity
+    for (let k = 0; k < this.#parts; k++) {
+      const own = this.#rangeFrom(start + k * this.#part)
+      if (own.low < low) low = own.low
+      if (own.high > high) high = own.high
+    }
+    // The next segment starts a part later or behind a gap: what lies before this one's second part is done with.
+    this.#known.delete(start)
+    return { low, high }
+  }
+
+  #rangeFrom(from: number): Range {
+    const known = this.#known.get(from)
+    if (known) return known
+    const values = this.#values
+    let low = values[from]!
+    let high = low
+    for (let n = from + 1; n < from + this.#part; n++) {
+      const value = values[n]!
+      if (value < low) low = value
+      else if (value > high) high = value
+    }
+    const range = { low, high }
+    this.#known.set(from, range)
+    return range
+  }
 }
 
 /** B less A, cell by cell, on the band that both flights carry. */

@@ -27,7 +27,7 @@ export function runsOf(series: readonly ArrayLike<number>[], breaks: ArrayLike<n
     let end = length
     for (const nextUnusable of obstacles) end = Math.min(end, nextUnusable(start))
     if (end === start) {
-      start++
+      start = nextUsable(series, start)
       continue
     }
     while (next < broken.length && broken[next]! <= start) next++
@@ -36,6 +36,18 @@ export function runsOf(series: readonly ArrayLike<number>[], breaks: ArrayLike<n
     start = end
   }
   return runs
+}
+
+/** First index behind `from` at which the series that is unusable at `from` is finite again. */
+function nextUsable(series: readonly ArrayLike<number>[], from: number): number {
+  const barred = series.find((samples) => !Number.isFinite(samples[from]))
+  return barred ? firstFinite(barred, from + 1) : from + 1
+}
+
+function firstFinite(samples: ArrayLike<number>, from: number): number {
+  let index = from
+  while (index < samples.length && !Number.isFinite(samples[index])) index++
+  return index
 }
 
 /** A function that gives the first index from an index on whose sample is NaN or infinite; the length when none is. */

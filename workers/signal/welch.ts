@@ -9,6 +9,7 @@ import {
   segmentStarts,
   segmentTransform,
   type Detrend,
+  type Run,
 } from './segments.ts'
 import { overlapCorrelation, windowPower, windowSamples, windowSum, type WindowName } from './windows.ts'
 
@@ -24,6 +25,8 @@ export interface WelchOptions {
   readonly detrend?: Detrend
   /** Indices of samples before which the clock has a gap: no segment reaches over one. */
   readonly breaks?: ArrayLike<number>
+  /** What `runsOf` gives for the series and the breaks, where it is at hand. */
+  readonly runs?: readonly Run[]
   /**
    * True: segments of a power of two may go through the compiled kernel in 32-bit arithmetic (relative error near 1e-6 of
    * the largest bin), several times faster. Left out: 64-bit arithmetic.
@@ -55,7 +58,7 @@ export function welch(samples: ArrayLike<number>, options: WelchOptions): WelchS
   const { rate_hz, segment, overlap = 0.5, detrend = 'constant', confidence = 0.95 } = options
   if (!(rate_hz > 0)) throw new Error(`sample rate must be positive: ${rate_hz}`)
   const hop = hopFor(segment, overlap)
-  const starts = segmentStarts(runsOf([samples], options.breaks), segment, hop)
+  const starts = segmentStarts(options.runs ?? runsOf([samples], options.breaks), segment, hop)
   if (starts.length === 0) {
     throw new Problem(
       'too-short',

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest'
-import { correlate, crossProducts, parabolaPeak } from '../../../workers/signal/correlate.ts'
+import { correlate, parabolaPeak } from '../../../workers/signal/correlate.ts'
+import { crossProducts } from '../../../workers/signal/cross-products.ts'
 import { randomInput } from './series.ts'
 
 /** Pearson's correlation by its definition, over what overlaps and is finite. */
@@ -56,14 +57,27 @@ test.each([
   expect(correlate(u, y, 0, 2).r[1]).toBeCloseTo(correlate(u, y, -56, 58).r[57]!, 10)
 })
 
-test('products in blocks equal products summed directly, also of series longer than a block', () => {
-  const u = randomInput(3, 5000)
-  const y = randomInput(4, 4700)
-  const products = crossProducts(u, y, -7, 12)
-  for (let lag = -7; lag <= 12; lag++) {
-    let sum = 0
-    for (let n = 0; n < u.length; n++) sum += u[n]! * (y[n + lag] ?? 0)
-    expect(products[lag + 7]).toBeCloseTo(sum, 8)
+// Few lags are summed up, many go through transforms, of which the longer series need several blocks.
+test.each([
+  { lengths: [5000, 4700], first: -7, last: 12 },
+  { lengths: [50, 9], first: 5, last: 30 },
+  { lengths: [900, 1200], first: -1000, last: -880 },
+  { lengths: [5000, 4700], first: -60, last: 75 },
+  { lengths: [4700, 5000], first: 300, last: 420 },
+])('products equal sums by their definition: $lengths, $first to $last', ({ lengths, first, last }) => {
+  const u = randomInput(3, lengths[0]!)
+  const y = randomInput(4, lengths[1]!)
+  for (const [one, other] of [
+    [u, y],
+    [Float32Array.from(u), Float32Array.from(y)],
+  ] as const) {
+    const products = crossProducts(one, other, first, last)
+    expect(products).toHaveLength(last - first + 1)
+    for (let lag = first; lag <= last; lag++) {
+      let sum = 0
+      for (let n = 0; n < one.length; n++) sum += one[n]! * (other[n + lag] ?? 0)
+      expect(products[lag - first]).toBeCloseTo(sum, 8)
+    }
   }
 })
 

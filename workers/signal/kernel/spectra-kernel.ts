@@ -85,13 +85,22 @@ function layOut<Name extends string>(
   return places
 }
 
-/** cos and -sin of 2 pi k / points as pairs, k < count. */
+/** Tables of turns: spectra of a flight ask for the same few again and again. */
+const knownTurns = new Map<string, Float32Array>()
+const MOST_TABLES = 16
+
+/** cos and -sin of 2 pi k / points as pairs, k < count. Not to be written to. */
 function turns(points: number, count: number): Float32Array {
+  const name = `${points}/${count}`
+  const known = knownTurns.get(name)
+  if (known) return known
+  if (knownTurns.size >= MOST_TABLES) knownTurns.clear()
   const table = new Float32Array(2 * count)
   for (let k = 0; k < count; k++) {
     table[2 * k] = Math.cos((2 * Math.PI * k) / points)
     table[2 * k + 1] = -Math.sin((2 * Math.PI * k) / points)
   }
+  knownTurns.set(name, table)
   return table
 }
 
@@ -202,11 +211,12 @@ export function kernelCross(
   takeMean: boolean,
   into: CrossTarget,
 ): void {
+  const [ofU, ofY] = [singles(u, starts, window.length), singles(y, starts, window.length)]
   const sums = crossSums(window, takeMean, Math.ceil(starts.length / 4), (slots, call) => {
     for (let lane = 0; lane < 4; lane++) {
       const start = starts[4 * call + lane]
-      fillSlot(slots[lane]!, u, start)
-      fillSlot(slots[lane + 4]!, y, start)
+      fillSlot(slots[lane]!, ofU, start)
+      fillSlot(slots[lane + 4]!, ofY, start)
     }
   })
   for (let k = 0; k < into.uu.length; k++) {
@@ -227,15 +237,31 @@ export function kernelPower(
   takeMean: boolean,
   power: Float64Array,
 ): void {
+  const of = singles(samples, starts, window.length)
   const sums = crossSums(window, takeMean, Math.ceil(starts.length / 8), (slots, call) => {
-    slots.forEach((slot, lane) => fillSlot(slot, samples, starts[8 * call + lane]))
+    slots.forEach((slot, lane) => fillSlot(slot, of, starts[8 * call + lane]))
   })
   for (let k = 0; k < power.length; k++) power[k]! += sums[4 * k]! + sums[4 * k + 1]!
 }
 
-function fillSlot(slot: Float32Array, samples: ArrayLike<number>, start: number | undefined): void {
+/** Samples in 32 bits and where the first of them stands in the series. */
+interface Singles {
+  readonly samples: Float32Array
+  readonly from: number
+}
+
+/** What segments of this size from `starts` (ascending) cover, in 32 bits: segments overlap, so it is converted once. */
+function singles(samples: ArrayLike<number>, starts: readonly number[], size: number): Singles {
+  if (samples instanceof Float32Array) return { samples, from: 0 }
+  const from = starts[0] ?? 0
+  const converted = new Float32Array((starts.at(-1) ?? from - size) + size - from)
+  for (let n = 0; n < converted.length; n++) converted[n] = samples[from + n]!
+  return { samples: converted, from }
+}
+
+function fillSlot(slot: Float32Array, { samples, from }: Singles, start: number | undefined): void {
   if (start === undefined) slot.fill(0)
-  else copyInto(slot, samples, start)
+  else slot.set(samples.subarray(start - from, start - from + slot.length))
 }
 
 /** Runs the kernel `calls` times on what `fill` puts into its eight slots; four sums per bin. */
