@@ -16,6 +16,8 @@ export class WorkerPool<Api> {
   readonly #make: () => Worker
   readonly #slots: Slot<Api>[]
   readonly #waiting: (() => void)[] = []
+  #asked = false
+  #rehearsed = false
 
   constructor(make: () => Worker, size: number) {
     this.#make = make
@@ -24,7 +26,31 @@ export class WorkerPool<Api> {
 
   /** Runs a job on the first free worker. @throws Problem 'cancelled' or 'worker-died', or what the job threw. */
   async run<T>(job: (api: comlink.Remote<Api>) => Promise<T>, signal?: AbortSignal): Promise<T> {
-    const slot = await this.#free(signal)
+    this.#asked = true
+    return this.#runOn(await this.#free(signal), job, signal)
+  }
+
+  /**
+   * Has every worker do `part` 0, 1, 2... for its own good while nothing is asked of the pool, until one says that none is left;
+   * the first real job ends it. Once: later calls do nothing.
+   */
+  async rehearse(part: (api: comlink.Remote<Api>, part: number) => Promise<boolean>): Promise<void> {
+    if (this.#asked || this.#rehearsed) return
+    this.#rehearsed = true
+    await Promise.all(
+      this.#slots.map(async (slot) => {
+        let left = true
+        for (let index = 0; left && !this.#asked; index++)
+          left = await this.#runOn(slot, (api) => part(api, index))
+      }),
+    )
+  }
+
+  async #runOn<T>(
+    slot: Slot<Api>,
+    job: (api: comlink.Remote<Api>) => Promise<T>,
+    signal?: AbortSignal,
+  ): Promise<T> {
     slot.busy = true
     let replace = false
     let stopListening = () => {}

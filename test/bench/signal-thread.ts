@@ -3,6 +3,7 @@ import { demandOf } from '../../workers/comparison/demand.ts'
 import { flightEvents } from '../../workers/comparison/flight-events.ts'
 import { measureFlight } from '../../workers/comparison/flight-measures.ts'
 import { axisFrequency } from '../../workers/comparison/frequency.ts'
+import { rehearse, REHEARSAL_PARTS } from '../../workers/comparison/rehearsal.ts'
 import { rotorOverlay } from '../../workers/comparison/rotors.ts'
 import type { ShownSignal } from '../../workers/comparison/shown-signals.ts'
 import { signalFrequency } from '../../workers/comparison/signal-frequency.ts'
@@ -46,12 +47,18 @@ export interface Done {
   readonly processor_ms: number
 }
 
-export type Work = SpectrogramWork | FlightWork | SignalWork
+/** What a comparison worker does when the first flight of a pair is chosen. */
+export interface RehearsalWork {
+  readonly kind: 'rehearsal'
+}
+
+export type Work = SpectrogramWork | FlightWork | SignalWork | RehearsalWork
 
 parentPort!.on('message', (work: Work) => {
   const before = process.threadCpuUsage()
   if (work.kind === 'spectrogram') computeLevels(work)
   else if (work.kind === 'signal') computeSignal(work)
+  else if (work.kind === 'rehearsal') for (let part = 0; part < REHEARSAL_PARTS; part++) rehearse(part)
   else computeFlight(work)
   const { user, system } = process.threadCpuUsage(before)
   const done: Done = { kind: 'done', processor_ms: (user + system) / 1000 }

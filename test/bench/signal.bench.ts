@@ -92,14 +92,24 @@ export async function bench(): Promise<Figure[]> {
   const room = new Float64Array(COUNT + 100)
   const zeroPhase_ms = cost(() => filterZeroPhase(butterworthLowPass(4, 80, RATE_HZ), u, room))
   const lag_ms = cost(() => lag(u, y, { rate_hz: RATE_HZ }))
-  const pair = await pairTimes()
+  const flights = [inventedFlight(3), inventedFlight(4)]
+  const fresh = startThreads()
+  const unrehearsed = await firstTimes(fresh, flights)
+  await Promise.all(fresh.map((thread) => thread.terminate()))
+  const pair = await pairTimes(flights)
   const peer = python && before && quicker(before, askPeer(python))
   return [
     { name: 'spectrogram, 2 threads', value: two_ms, unit: 'ms' },
     ...(peer ? againstPeer(peer, { two_ms, one_ms, coherence_ms, zeroPhase_ms, lag_ms }) : []),
     { name: 'pair of 5 min at 2 kHz: first numbers', value: pair.first_ms, unit: 'ms', goal: '<= 300' },
-    { name: 'pair: everything, cold', value: pair.cold_ms, unit: 'ms', goal: '<= 1200' },
-    { name: 'pair: everything, cold, processor time of a thread', value: pair.coldProcessor_ms, unit: 'ms' },
+    { name: 'pair: everything, first time', value: pair.cold_ms, unit: 'ms', goal: '<= 1200' },
+    {
+      name: 'pair: everything, first time, processor time of a thread',
+      value: pair.coldProcessor_ms,
+      unit: 'ms',
+    },
+    { name: 'pair: first numbers without the rehearsal', value: unrehearsed.first_ms, unit: 'ms' },
+    { name: 'pair: everything without the rehearsal', value: unrehearsed.cold_ms, unit: 'ms' },
     { name: 'pair: everything, warm', value: pair.warm_ms, unit: 'ms', goal: '<= 500' },
     { name: 'pair: everything, warm, processor time of a thread', value: pair.warmProcessor_ms, unit: 'ms' },
     { name: 'pair: one more signal of all axes, warm', value: pair.signal_ms, unit: 'ms' },
@@ -198,34 +208,43 @@ async function onTwoThreads(u: Float32Array): Promise<number> {
   return least
 }
 
-interface PairTimes {
+interface FirstTimes {
   /** By the clock on the wall. */
   readonly first_ms: number
   readonly cold_ms: number
-  readonly warm_ms: number
-  /** Of the slower thread's processor; warm: of the best round, as a busy machine slows down its neighbours, too. */
+  /** Of the slower thread's processor. */
   readonly coldProcessor_ms: number
+}
+
+interface PairTimes extends FirstTimes {
+  readonly warm_ms: number
+  /** Of the slower thread's processor in the best round: a busy machine slows down its neighbours, too. */
   readonly warmProcessor_ms: number
   /** Spectra, noise map and spectrogram of a further signal: what choosing it costs. */
   readonly signal_ms: number
 }
 
-/**
- * Everything for a pair of flights of 5 min at 2 kHz, a thread each: the first round, its first numbers, later ones. Three
- * axes of gyro, unfiltered gyro, setpoint and four motors with their speeds. Nothing is kept from round to round.
- */
-async function pairTimes(): Promise<PairTimes> {
-  const work = [inventedFlight(3), inventedFlight(4)]
-  const threads = startThreads()
-  // The threads run and their code is read: what is cold is the code's first use.
+/** Both flights once, a thread each, and the first numbers of it. The threads run and their code is read. */
+async function firstTimes(threads: readonly Worker[], work: readonly FlightWork[]): Promise<FirstTimes> {
   await round(threads, [emptyWork, emptyWork])
   let first_ms = Infinity
-  let warm_ms = Infinity
   const start_ms = performance.now()
   const coldProcessor_ms = await round(threads, work, () => {
     first_ms = Math.min(first_ms, performance.now() - start_ms)
   })
-  const cold_ms = performance.now() - start_ms
+  return { first_ms, cold_ms: performance.now() - start_ms, coldProcessor_ms }
+}
+
+/**
+ * Everything for a pair of flights of 5 min at 2 kHz, a thread each: the first round, its first numbers, later ones. Three
+ * axes of gyro, unfiltered gyro, setpoint and four motors with their speeds. Nothing is kept from round to round. As in the
+ * window, the threads have rehearsed when the pair comes.
+ */
+async function pairTimes(work: readonly FlightWork[]): Promise<PairTimes> {
+  const threads = startThreads()
+  await round(threads, [{ kind: 'rehearsal' }, { kind: 'rehearsal' }])
+  const first = await firstTimes(threads, work)
+  let warm_ms = Infinity
   let spent_ms = Infinity
   const rounds = 8
   for (let n = 0; n < rounds; n++) {
@@ -241,7 +260,7 @@ async function pairTimes(): Promise<PairTimes> {
     signal_ms = Math.min(signal_ms, performance.now() - again_ms)
   }
   await Promise.all(threads.map((thread) => thread.terminate()))
-  return { first_ms, cold_ms, warm_ms, coldProcessor_ms, warmProcessor_ms: spent_ms, signal_ms }
+  return { ...first, warm_ms, warmProcessor_ms: spent_ms, signal_ms }
 }
 
 const emptyWork: SpectrogramWork = {

@@ -15,6 +15,7 @@ import { alignable } from './alignable.ts'
 import { buildPicture, type PictureRequest } from './build-picture.ts'
 import { measureSpan } from './flight-measures.ts'
 import { axisFrequency } from './frequency.ts'
+import { rehearse, REHEARSAL_PARTS } from './rehearsal.ts'
 import { demandOf } from './demand.ts'
 import { flightEvents } from './flight-events.ts'
 import { laneDifference } from './lane-difference.ts'
@@ -26,6 +27,11 @@ import type { Lane } from './spectra.ts'
 
 /** What the window asks its comparison workers. Bulk goes by transfer, or shared where the window may share. */
 const api = {
+  /** Does a part of the rehearsal; false when it was the last. */
+  rehearse(part: number) {
+    rehearse(part)
+    return part + 1 < REHEARSAL_PARTS
+  },
   align(a: FlightSignals, b: FlightSignals) {
     return alignFlights({ a: alignable(a), b: alignable(b) })
   },
