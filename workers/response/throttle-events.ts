@@ -138,5 +138,6 @@ function residualOf({ gyro, setpoint, rate_hz, breaks, fits }: ThrottleSeries, a
       simulateSecondOrder(fit.system, u, rate_hz / factor, explained, run.start, run.end)
     }
   }
-  return { residual: y.map((value, n) => value - explained[n]!), breaks: demand.breaks }
+  for (let n = 0; n < y.length; n++) y[n]! -= explained[n]!
+  return { residual: y, breaks: demand.breaks }
 }

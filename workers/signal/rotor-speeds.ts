@@ -83,9 +83,10 @@ export function checkDivisor({ gyro, speeds_rpm, rate_hz, divisors }: DivisorQue
 function heightAt(level: Float64Array, at: number): number {
   const k = Math.round(at)
   if (k < 4 || k > level.length - 4) return NaN
-  const around: number[] = []
+  const around = new Float64Array(2 * AROUND + 1)
+  let count = 0
   for (let j = Math.max(2, k - AROUND); j <= Math.min(level.length - 2, k + AROUND); j++)
-    if (Math.abs(j - k) > 2) around.push(level[j]!)
-  around.sort((a, b) => a - b)
-  return Math.max(level[k - 1]!, level[k]!, level[k + 1]!) - around[around.length >> 1]!
+    if (Math.abs(j - k) > 2) around[count++] = level[j]!
+  around.subarray(0, count).sort()
+  return Math.max(level[k - 1]!, level[k]!, level[k + 1]!) - around[count >> 1]!
 }

@@ -18,16 +18,16 @@ export function runsOf(series: readonly ArrayLike<number>[], breaks: ArrayLike<n
   for (const samples of series) {
     if (samples.length !== length) throw new Error(`series differ in length: ${length} and ${samples.length}`)
   }
-  const obstacles = series.map(unusableFinder)
+  const obstacles = series.map(usability)
   const broken = Array.from(breaks).sort((a, b) => a - b)
   const runs: Run[] = []
   let next = 0
   let start = 0
   while (start < length) {
     let end = length
-    for (const nextUnusable of obstacles) end = Math.min(end, nextUnusable(start))
+    for (const { nextUnusable } of obstacles) end = Math.min(end, nextUnusable(start))
     if (end === start) {
-      start = nextUsable(series, start)
+      start = obstacles.reduce((at, { nextUsable }) => nextUsable(at), start + 1)
       continue
     }
     while (next < broken.length && broken[next]! <= start) next++
@@ -38,33 +38,27 @@ export function runsOf(series: readonly ArrayLike<number>[], breaks: ArrayLike<n
   return runs
 }
 
-/** First index behind `from` at which the series that is unusable at `from` is finite again. */
-function nextUsable(series: readonly ArrayLike<number>[], from: number): number {
-  const barred = series.find((samples) => !Number.isFinite(samples[from]))
-  return barred ? firstFinite(barred, from + 1) : from + 1
-}
-
-function firstFinite(samples: ArrayLike<number>, from: number): number {
-  let index = from
-  while (index < samples.length && !Number.isFinite(samples[index])) index++
-  return index
-}
-
 /** A function that gives the first index from an index on whose sample is NaN or infinite; the length when none is. */
-export function unusableFinder(samples: ArrayLike<number>): (from: number) => number {
+export const unusableFinder = (samples: ArrayLike<number>): ((from: number) => number) =>
+  usability(samples).nextUnusable
+
+/** Where a series is finite and where not: the first such index from an index on; the length when there is none. */
+function usability(samples: ArrayLike<number>) {
   const values =
     samples instanceof Float32Array || samples instanceof Float64Array ? samples : Float64Array.from(samples)
   const wide = values instanceof Float64Array
   // The exponent's bits tell: whole numbers of one kind are looked through much faster than floats of two.
   const words = new Int32Array(values.buffer, values.byteOffset, values.length * (wide ? 2 : 1))
   const length = values.length
+  const first = (find: typeof nextAllOnes, from: number) =>
+    Math.min(length, wide ? find(words, 2 * from + 1, 2, 0x7ff00000) >> 1 : find(words, from, 1, 0x7f800000))
   let found = -1
-  return (from) => {
-    if (found < from)
-      found = wide
-        ? nextAllOnes(words, 2 * from + 1, 2, 0x7ff00000) >> 1
-        : nextAllOnes(words, from, 1, 0x7f800000)
-    return Math.min(found, length)
+  return {
+    nextUnusable(from: number): number {
+      if (found < from) found = first(nextAllOnes, from)
+      return found
+    },
+    nextUsable: (from: number): number => first(nextNotAllOnes, from),
   }
 }
 
@@ -82,6 +76,13 @@ function nextAllOnes(words: Int32Array, from: number, stride: number, mask: numb
   )
     index += 4 * stride
   while (index < words.length && (words[index]! & mask) !== mask) index += stride
+  return index
+}
+
+/** First index from `from` on, in strides, at which a bit of the mask is not set. */
+function nextNotAllOnes(words: Int32Array, from: number, stride: number, mask: number): number {
+  let index = from
+  while (index < words.length && (words[index]! & mask) === mask) index += stride
   return index
 }
 

@@ -120,15 +120,24 @@ export function powerSum(
  */
 export function degreesOfFreedom(window: Float64Array, hop: number, starts: readonly number[]): number {
   const count = starts.length
-  const known = new Set(starts)
   let shared = 0
   for (let j = 1; j * hop < window.length; j++) {
     const rho = overlapCorrelation(window, j * hop)
-    let pairs = 0
-    for (const start of starts) if (known.has(start + j * hop)) pairs++
+    const pairs = pairsApart(starts, j * hop)
     shared += (pairs / count) * rho * rho
   }
   return (2 * count) / (1 + 2 * shared)
+}
+
+/** How many of the starts, which ascend, have another one so far behind them. */
+function pairsApart(starts: readonly number[], distance: number): number {
+  let pairs = 0
+  let later = 0
+  for (const start of starts) {
+    while (later < starts.length && starts[later]! < start + distance) later++
+    if (starts[later] === start + distance) pairs++
+  }
+  return pairs
 }
 
 /** What a density with `dof` degrees of freedom is multiplied by to bound the true one: nu / chi-square. */

@@ -26,9 +26,17 @@ export function windowSamples(name: WindowName, size: number): Float64Array {
   return samples
 }
 
-const sum = (samples: Float64Array): number => samples.reduce((total, value) => total + value, 0)
-const sumOfSquares = (samples: Float64Array): number =>
-  samples.reduce((total, value) => total + value * value, 0)
+function sum(samples: Float64Array): number {
+  let total = 0
+  for (let n = 0; n < samples.length; n++) total += samples[n]!
+  return total
+}
+
+function sumOfSquares(samples: Float64Array): number {
+  let total = 0
+  for (let n = 0; n < samples.length; n++) total += samples[n]! * samples[n]!
+  return total
+}
 
 /** Equivalent noise bandwidth in bins: N sum(w^2) / (sum w)^2. */
 export function noiseBandwidth_bins(window: Float64Array): number {
