@@ -1,5 +1,6 @@
 import { applyAssignment, canonicalTime } from '../../workers/columns/apply-assignment.ts'
-import type { Assignment } from '../../workers/columns/roles.ts'
+import { quantityOf, type Assignment } from '../../workers/columns/roles.ts'
+import type { Quantity } from '../../workers/units/units.ts'
 
 /** A few seconds of a column as its meaning makes it, ready to be drawn. */
 export interface Trace {
@@ -53,9 +54,20 @@ export function traceInWords(trace: Trace, assignment: Assignment, rows: number)
       ? `${short(length_s)} s for ${rows} rows, ${short(rate_hz)} Hz`
       : 'stands still'
   }
-  const scale = /^(throttle|motor)/.test(assignment.role) ? 100 : 1
-  const unit = /^(gyro|setpoint)/.test(assignment.role) ? ' deg/s' : scale === 100 ? ' %' : ''
+  const { scale, unit } = SHOWN_AS[quantityOf(assignment.role)]
   return `${short(trace.min * scale)} to ${short(trace.max * scale)}${unit}`
+}
+
+/** What the canonical values are multiplied by to be shown, and in which unit that is. */
+const SHOWN_AS: Readonly<Record<Quantity, { readonly scale: number; readonly unit: string }>> = {
+  time: { scale: 1, unit: ' s' },
+  rate: { scale: 1, unit: ' deg/s' },
+  stick: { scale: 100, unit: ' %' },
+  throttle: { scale: 100, unit: ' %' },
+  motor: { scale: 100, unit: ' %' },
+  speed: { scale: 1, unit: ' rpm' },
+  term: { scale: 1, unit: '' },
+  voltage: { scale: 1, unit: ' V' },
 }
 
 const short = (value: number) => String(Number(value.toPrecision(3))).replace('-', '−')

@@ -2,23 +2,8 @@
 import type { ClockReport } from '../../workers/log/log.ts'
 import type { FlightSummary } from '../../electron/desk/contract/schemas.ts'
 import { AXES } from '../../workers/flight/axes.ts'
+import { KIND_WORDS } from '../../workers/columns/role-words.ts'
 import { TERMS, type Role, type Sureness, type Term } from '../../workers/columns/roles.ts'
-
-/** Kinds of roles whose names are not their words. */
-const KIND_WORDS: Readonly<Record<string, string>> = {
-  unfiltered: 'unfiltered gyro',
-  speed: 'speed of motor',
-  pTerm: 'P-term',
-  iTerm: 'I-term',
-  dTerm: 'D-term',
-  feedForward: 'feed-forward',
-}
-
-/** "gyro roll", "motor 3", "throttle", "D-term yaw". */
-export function roleName(role: Role): string {
-  const [kind = '', which = ''] = role.split('.')
-  return `${KIND_WORDS[kind] ?? kind} ${which}`.trim()
-}
 
 export const SURENESS_WORDS: Record<Sureness, string> = {
   certain: 'sure',

@@ -1,3 +1,4 @@
+import { KIND_WORDS } from './role-words.ts'
 import { AXES } from '../flight/axes.ts'
 import { derivative, relate } from './evidence.ts'
 import type { AxisFamily } from './families.ts'
@@ -20,13 +21,6 @@ export interface TermFamily {
   readonly family: AxisFamily
   /** Named by a whole word, or by a letter in company of "term" or "pid"; else by letters that stand side by side. */
   readonly by: 'word' | 'letter' | 'row of letters'
-}
-
-const TERM_SAID: Record<Term, string> = {
-  pTerm: 'P-term',
-  iTerm: 'I-term',
-  dTerm: 'D-term',
-  feedForward: 'feed-forward',
 }
 
 /**
@@ -100,7 +94,7 @@ export function nameTerms(
       const sure: Sureness =
         by === 'row of letters' ? (seen ? 'likely' : 'guess') : seen ? 'certain' : 'likely'
       const parts = [
-        `“${name}” names the ${TERM_SAID[term]} of ${axis}`,
+        `“${name}” names the ${KIND_WORDS[term]} of ${axis}`,
         by === 'row of letters' ? 'by its letter among p, i and d' : '',
         seen,
         unit === 'own' ? 'its scale is taken as logged' : 'the unit stands in the header',

@@ -1,3 +1,4 @@
+import { roleName } from '../columns/role-words.ts'
 import type { Assignment } from '../columns/roles.ts'
 import type { Notice } from '../log/log.ts'
 import {
@@ -55,7 +56,7 @@ export class SignalHealth {
       this.lines = markStraight(values, this.time_s, this.lines ?? undefined)
       return
     }
-    if (!moves) this.still.push(`“${name}” (${role.replace('.', ' ')})`)
+    if (!moves) this.still.push(`“${name}” (${roleName(role)})`)
     if (!role.startsWith('motor.')) return
     const share = saturatedShare(values)
     if (share >= 0.001) this.saturated.push(`${role.slice(6)} (${said(share * 100)} %)`)

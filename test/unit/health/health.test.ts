@@ -49,6 +49,7 @@ const ALL: readonly Role[] = [
   'setpoint.yaw',
   'throttle',
   'motor.1',
+  'dTerm.yaw',
 ]
 const ROWS = 4000
 const random = seeded(11)
@@ -114,10 +115,11 @@ describe('the health of a flight', () => {
     const notices = await health({
       'gyro.pitch': () => 0,
       throttle: () => 0.4,
+      'dTerm.yaw': () => 0,
       'setpoint.roll': (row, lively) => (row % 10 === 0 ? NaN : lively),
     })
     expect(texts(notices)).toContain('The gyro never moves on pitch.')
-    expect(texts(notices)).toContain('“throttle” (throttle) never moves.')
+    expect(texts(notices)).toContain('“throttle” (throttle) and “dTerm.yaw” (D-term yaw) never move.')
     expect(texts(notices)).toContain('Many cells are empty in “setpoint.roll” (10 %).')
   })
 

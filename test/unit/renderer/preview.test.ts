@@ -36,7 +36,15 @@ describe('the preview of a column', () => {
     expect(traceInWords(traceOf(new Float64Array(9), clock, 3)!, clock, 9)).toBe('stands still')
   })
 
-  test('says throttle and motors in percent', () => {
+  test('says sticks, throttle and motors in percent, rates and volts in their units', () => {
+    const stick = as('stick.roll', 'share')
+    expect(traceInWords(traceOf(Float64Array.of(-0.5, 0.25), stick, 2)!, stick, 2)).toBe('−50 to 25 %')
+    const unfiltered = as('unfiltered.yaw', 'dps')
+    expect(traceInWords(traceOf(Float64Array.of(-45, 47.3), unfiltered, 2)!, unfiltered, 2)).toBe(
+      '−45 to 47.3 deg/s',
+    )
+    const battery = as('battery', 'volt')
+    expect(traceInWords(traceOf(Float64Array.of(14, 16.8), battery, 2)!, battery, 2)).toBe('14 to 16.8 V')
     const pulses = Float64Array.from([1000, 1500, 2000])
     expect(traceInWords(traceOf(pulses, as('throttle', 'pulseUs'), 3)!, as('throttle', 'pulseUs'), 3)).toBe(
       '0 to 100 %',
