@@ -1,5 +1,6 @@
 import type { FlightSpan, Glance, ReadLog } from '../../workers/log/log.ts'
 import { fileNoticesOf, wholeLog, type FlightPart, type LogJudgement, type OfferedSpan } from './judgement.ts'
+import { checkClockRuns } from './running-clock.ts'
 import { runSurvey } from './run-survey.ts'
 import type { SurveyedPart } from './survey.ts'
 
@@ -7,12 +8,14 @@ import type { SurveyedPart } from './survey.ts'
  * What a freshly read log is to be listed as. A log with several flights gives one part each; short hops are offered
  * only. A log with one flight is taken whole, with the time before take-off and after landing; its columns are then
  * not looked through again.
+ * @throws Problem no-time when the clock stands still, or as `runSurvey` does
  */
 export async function judgeLog(
   columnFile: string,
   log: ReadLog,
   signal?: AbortSignal,
 ): Promise<LogJudgement> {
+  checkClockRuns(log.clock.duration_s, log.assignments)
   const found = log.flights ?? []
   if (log.glance && found.filter(({ kind }) => kind === 'flight').length < 2)
     return judgedByReading(log, log.glance)

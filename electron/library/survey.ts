@@ -7,6 +7,7 @@ import { SignalHealth } from '../../workers/health/signal-health.ts'
 import type { ClockReport, ColumnFileLayout, Notice } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { ColumnReader } from '../intake/column-file.ts'
+import { checkClockRuns } from './running-clock.ts'
 
 /** Rows [from, to) of a log. */
 export interface RowRange {
@@ -40,7 +41,7 @@ const FEWEST_ROWS = 2
 /**
  * Looks at each assigned column of a column file once, and says of each part of the log what `readLog` says of the
  * whole.
- * @throws Problem bad-request for a part that holds no two rows, source-missing when the column file is gone
+ * @throws Problem no-time when the clock stands still, bad-request for a part that holds no two rows, source-missing when the column file is gone
  */
 export async function surveyParts(order: SurveyOrder): Promise<SurveyedPart[]> {
   const { columnFile, layout, assignments } = order
@@ -51,6 +52,7 @@ export async function surveyParts(order: SurveyOrder): Promise<SurveyedPart[]> {
     const memory = new ArrayBuffer(8 * layout.rows)
     const stamps = canonicalTime(await reader.values(time.column, memory), time)
     const { time_s } = mend(stamps)
+    checkClockRuns((time_s.at(-1) ?? 0) - (time_s[0] ?? 0), assignments)
     const parts = order.parts.map((wanted) => new Part(rowsOf(wanted, time_s), stamps, time_s))
     for (const assignment of assignments) {
       if (assignment.role === 'time') continue

@@ -55,16 +55,20 @@ for (const { name, content, says } of CASES) {
 }
 
 test('a file without a time column: said at once, and the pilot can point to one', async ({ page }) => {
+  // A count that begins anew: no clock by itself, but the pilot may know it for one.
   const rows = Array.from(
     { length: 300 },
-    (_, index) => `${(40 * Math.sin(index / 9)).toFixed(3)},${index % 7}`,
+    (_, index) => `${(40 * Math.sin(index / 9)).toFixed(3)},${(index % 100) / 100}`,
   )
   await give(page, 'timeless.csv', `gyro roll (deg/s),thing\n${rows.join('\n')}\n`)
   const file = card(page, 'timeless.csv')
   await expect(file).toContainText('No time column was found')
-  await file.getByRole('button', { name: 'Add to logbook' }).click()
-  await expect(file.getByRole('alert')).toHaveText(/time column/)
-  await expect(page.getByText('The logbook is empty.')).toBeVisible()
+  const add = file.getByRole('button', { name: 'Add to logbook' })
+  await expect(add).toBeDisabled()
+  await file.getByLabel('Column for time').selectOption({ label: 'thing' })
+  await expect(file).not.toContainText('loading…')
+  await add.click()
+  await expect(page.getByRole('rowheader', { name: /^timeless/ }).first()).toBeVisible()
 })
 
 test('the same file twice is recognised by its content', async ({ page }) => {
@@ -99,8 +103,11 @@ test('a clock that stands still is refused, and the logbook opens again', async 
     log((row) => row.replace(/^[^,]*/, '5.0000')),
   )
   const file = card(page, 'still.csv')
+  await expect(file.getByRole('button', { name: 'Add to logbook' })).toBeDisabled()
+  await file.getByLabel('Column for time').selectOption({ index: 1 })
+  await expect(file).not.toContainText('loading…')
   await file.getByRole('button', { name: 'Add to logbook' }).click()
-  await expect(file.getByRole('alert')).toHaveText(/time column/)
+  await expect(file.getByRole('alert')).toHaveText(/stands still: it can’t be the time column/)
   await page.reload()
   await expect(page.getByText('The logbook is empty.')).toBeVisible()
 })

@@ -50,6 +50,24 @@ describe('a surveyed part', () => {
     await expect(surveyParts({ ...order, parts: [{ t0_s: 500, t1_s: 600 }] })).rejects.toThrow(/no two rows/)
     await expect(surveyParts({ ...order, parts: [{ t0_s: 9, t1_s: 2 }] })).rejects.toThrow(/no two rows/)
   })
+
+  test('by a clock that stands still is refused, whoever chose it', async () => {
+    const path = join(folder, 'still.csv')
+    writeFileSync(
+      path,
+      `time (s),a\n${Array.from({ length: 80 }, (_, row) => `${row / 100},5`).join('\n')}\n`,
+    )
+    const columnFile = join(folder, 'still')
+    const moving = await readLog(path, { columnFile })
+    const time = moving.assignments.find(({ role }) => role === 'time')!
+    const still = { ...time, name: 'a', column: 1 }
+    const parts = [{ from: 0, to: moving.rows }]
+    const survey = surveyParts({ columnFile, layout: moving.layout, assignments: [still], parts })
+    await expect(survey).rejects.toThrow('“a” stands still: it can’t be the time column.')
+    const again = join(folder, 'again')
+    const read = await readLog(path, { columnFile: again, assignments: [still] })
+    await expect(judgeLog(again, read)).rejects.toMatchObject({ code: 'no-time' })
+  })
 })
 
 describe('a log with several flights', () => {
