@@ -1,5 +1,6 @@
 /** What was assumed of the columns is shown, can be put right before and after indexing, and is remembered. */
 import type { Locator, Page } from '@playwright/test'
+import { chooseAndCompare } from './support/job.ts'
 import { expect, test } from './support/program.ts'
 
 /** A log whose gyro is called by a word that says nothing; `phase` makes another flight with the same header. */
@@ -98,4 +99,44 @@ test('what a choice of unit and sign does is seen at once, before and after addi
   await first.getByRole('button', { name: 'Add to logbook' }).click()
   await page.getByRole('button', { name: 'Details of first' }).click()
   await expect(roll('−115 to 115 deg/s')).toBeVisible()
+})
+
+test('a setpoint that is not logged is drawn from stick and gyro, called what it is, and measured by nothing', async ({
+  page,
+}) => {
+  // A stick that is moved and held, and a gyro 12 ms behind the rate it stands for.
+  const flown = (start: number): string => {
+    let state = start
+    const random = () => (state = (1664525 * state + 1013904223) % 2 ** 32) / 2 ** 32
+    const sticks = [0]
+    let held = 0
+    for (let row = 1; row < 10_000; row++) {
+      if (row % 250 === 0) held = 2 * random() - 1
+      sticks.push(sticks[row - 1]! + Math.max(-0.01, Math.min(0.01, held - sticks[row - 1]!)))
+    }
+    const rate_dps = (stick: number) => 250 * stick + 400 * stick ** 3
+    const rows = sticks.map((stick, row) =>
+      [
+        (row / 500).toFixed(3),
+        stick.toFixed(4),
+        (rate_dps(sticks[Math.max(0, row - 6)]!) + random()).toFixed(2),
+      ].join(','),
+    )
+    return `time (s),stick roll,gyro roll (deg/s)\n${rows.join('\n')}\n`
+  }
+  for (const [name, start] of [
+    ['before', 1],
+    ['after', 2],
+  ] as const) {
+    await give(page, `${name}.csv`, flown(start))
+    await page
+      .getByRole('article', { name: `File ${name}.csv` })
+      .getByRole('button', { name: 'Add to logbook' })
+      .click()
+    await expect(page.getByRole('rowheader', { name, exact: true })).toBeVisible()
+  }
+  await chooseAndCompare(page, 'before', 'after')
+  await expect(page.getByText('setpoint (estimated)', { exact: true }).first()).toBeVisible()
+  await expect(page.getByTestId('gyroRms_dps-roll-a')).toHaveText(/\d/)
+  await expect(page.getByTestId('trackingRms_dps-roll-a')).not.toHaveText(/\d/)
 })
