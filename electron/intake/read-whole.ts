@@ -20,6 +20,8 @@ export interface ReadOrder {
   readonly temporary: string
   /** Used as they are instead of the program's own; null to let the program decide. */
   readonly assignments: readonly Assignment[] | null
+  /** The file's SHA-256 where it is known and the file can't have changed since; null to compute it. */
+  readonly contentHash: string | null
 }
 
 /** Where the reading is: a word for people and the share that is done, 0..1. */
@@ -63,6 +65,7 @@ export async function readWhole(
       targets: plan.targets,
       required: look.table.names.map((_, column) => expected.some((one) => one.column === column)),
       groupRows,
+      contentHash: order.contentHash,
       onGroup: (group) => {
         rowSample.add(group)
         return writer.write(group)
