@@ -35,15 +35,17 @@ export interface Progress {
  * but for the clock and a few columns at a time. The column file is durable but still bears its temporary name, for
  * the caller to publish; nothing is left behind on failure.
  * @param stop called between slices; throws to end the reading
+ * @param known what a first look at the same file has found; null to look now
  */
 export async function readWhole(
   order: ReadOrder,
   onProgress: (progress: Progress) => void,
   stop: () => void,
+  known: FirstLook | null = null,
 ): Promise<ReadLog> {
   const { path, fileName } = order
   onProgress({ phase: 'Looking', done: 0 })
-  const look = await firstLook(path, fileName, stop)
+  const look = known ?? (await firstLook(path, fileName, stop))
   const given = order.assignments
   const expected = given ?? look.inspection.assignments
   const time = expected.find((assignment) => assignment.role === 'time')

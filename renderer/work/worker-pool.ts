@@ -24,8 +24,7 @@ export class WorkerPool<Api> {
 
   /** Runs a job on the first free worker. @throws Problem 'cancelled' or 'worker-died', or what the job threw. */
   async run<T>(job: (api: comlink.Remote<Api>) => Promise<T>, signal?: AbortSignal): Promise<T> {
-    const slot = await this.#free(signal)
-    slot.busy = true
+    const slot = await this.#take(signal)
     let replace = false
     let stopListening = () => {}
     const broken = new Promise<never>((_resolve, reject) => {
@@ -62,7 +61,8 @@ export class WorkerPool<Api> {
     }
   }
 
-  async #free(signal: AbortSignal | undefined): Promise<Slot<Api>> {
+  /** A free worker, which is taken from then on: nobody else may end it by stopping a job of his own. */
+  async #take(signal: AbortSignal | undefined): Promise<Slot<Api>> {
     for (;;) {
       if (signal?.aborted) {
         // The turn that woke this job goes to the next one.
@@ -70,7 +70,10 @@ export class WorkerPool<Api> {
         throw new Problem('cancelled', 'Cancelled.')
       }
       const slot = this.#slots.find((candidate) => !candidate.busy)
-      if (slot) return slot
+      if (slot) {
+        slot.busy = true
+        return slot
+      }
       await new Promise<void>((resolve) => this.#waiting.push(resolve))
     }
   }
