@@ -33,35 +33,54 @@ function level(rows: i32, from: usize, to: usize, minAt: usize, maxAt: usize, ra
   const lowest = f32x4.splat(-Infinity)
   let allLeast = load<f64>(range)
   let allMost = load<f64>(range, 8)
-  let at: usize = 0
   while (rows > 0) {
-    let low = infinite
-    let high = lowest
-    let some = min(rows, 64)
+    const some = min(rows, 64)
     rows -= some
-    for (; some >= 4; some -= 4) {
-      const values = v128.load(from + at)
-      v128.store(to + at, values)
-      at += 16
-      const finite = f32x4.lt(f32x4.abs(values), infinite)
-      low = f32x4.pmin(low, v128.bitselect(values, infinite, finite))
-      high = f32x4.pmax(high, v128.bitselect(values, lowest, finite))
+    const end = from + (<usize>some << 2)
+    const blockFrom = from
+    let lowA = infinite
+    let lowB = infinite
+    let highA = lowest
+    let highB = lowest
+    // A value that is no number is not taken: it compares as neither smaller nor larger.
+    for (; from + 32 <= end; from += 32) {
+      const a = v128.load(from)
+      const b = v128.load(from, 16)
+      v128.store(to, a)
+      v128.store(to, b, 16)
+      to += 32
+      lowA = f32x4.pmin(lowA, a)
+      lowB = f32x4.pmin(lowB, b)
+      highA = f32x4.pmax(highA, a)
+      highB = f32x4.pmax(highB, b)
     }
+    lowA = f32x4.pmin(lowA, lowB)
+    highA = f32x4.pmax(highA, highB)
     let least = min(
-      min(f32x4.extract_lane(low, 0), f32x4.extract_lane(low, 1)),
-      min(f32x4.extract_lane(low, 2), f32x4.extract_lane(low, 3)),
+      min(f32x4.extract_lane(lowA, 0), f32x4.extract_lane(lowA, 1)),
+      min(f32x4.extract_lane(lowA, 2), f32x4.extract_lane(lowA, 3)),
     )
     let most = max(
-      max(f32x4.extract_lane(high, 0), f32x4.extract_lane(high, 1)),
-      max(f32x4.extract_lane(high, 2), f32x4.extract_lane(high, 3)),
+      max(f32x4.extract_lane(highA, 0), f32x4.extract_lane(highA, 1)),
+      max(f32x4.extract_lane(highA, 2), f32x4.extract_lane(highA, 3)),
     )
-    for (; some > 0; some--) {
-      const value = load<f32>(from + at)
-      store<f32>(to + at, value)
-      at += 4
-      if (!(abs(value) < Infinity)) continue
+    for (; from < end; from += 4) {
+      const value = load<f32>(from)
+      store<f32>(to, value)
+      to += 4
       if (value < least) least = value
       if (value > most) most = value
+    }
+    if (least == -Infinity || most == Infinity) {
+      // Infinities among them: once more, without.
+      least = Infinity
+      most = -Infinity
+      for (let at = blockFrom; at < end; at += 4) {
+        const value = load<f32>(at)
+        if (!(abs(value) < Infinity)) continue
+        if (value < least) least = value
+        if (value > most) most = value
+      }
     }
     store<f32>(minAt, least <= most ? least : NaN)
     store<f32>(maxAt, least <= most ? most : NaN)
