@@ -1,6 +1,6 @@
 /** `npm run build:kernels`: compiles the AssemblyScript kernels under workers/ into TypeScript files beside their sources. */
 import './node-version.ts'
-import { readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 
 interface Kernel {
@@ -38,8 +38,11 @@ export async function compileKernel(which: keyof typeof KERNELS): Promise<Uint8A
       ...['--outFile', `${name}.wasm`],
     ],
     {
-      readFile: (file) =>
-        file === `${name}.ts` ? readFileSync(join(PROJECT, folder, `${name}.as`), 'utf8') : null,
+      // The compiler knows its sources as .ts; what it imports lies beside the first one.
+      readFile: (file) => {
+        const source = join(PROJECT, folder, file.replace(/\.ts$/, '.as'))
+        return /^\w+\.ts$/.test(file) && existsSync(source) ? readFileSync(source, 'utf8') : null
+      },
       writeFile: (_, content) => void (binary = content as Uint8Array),
       listFiles: () => [],
     },

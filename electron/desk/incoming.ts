@@ -1,6 +1,6 @@
-import { createHash, randomUUID } from 'node:crypto'
+import { randomUUID } from 'node:crypto'
 import { mkdirSync, rmSync } from 'node:fs'
-import { open, rm, stat } from 'node:fs/promises'
+import { rm, stat } from 'node:fs/promises'
 import { basename, join } from 'node:path'
 import { faultInAssignments } from '../../workers/columns/check-assignments.ts'
 import type { Assignment } from '../../workers/columns/roles.ts'
@@ -12,6 +12,7 @@ import { settingsBeside } from '../intake/settings-beside.ts'
 import { judgeLog } from '../library/judge-log.ts'
 import type { FlightFacts, Library } from '../library/library.ts'
 import { readHead, sampleOf, type HeadColumns } from './samples.ts'
+import { spool } from './spool.ts'
 import type { Incoming, Progress, SettingsText } from './contract/schemas.ts'
 
 interface Waiting {
@@ -54,7 +55,12 @@ export class IncomingFiles {
    * Takes in a dropped file's bytes, then looks at it. The name may be a path below a dropped folder.
    * Nothing stays behind when that fails or is cancelled.
    */
-  async receive(name: string, bytes_expected: number | null, body: ReadableStream<Uint8Array>, work: Work) {
+  async receive(
+    name: string,
+    bytes_expected: number | null,
+    body: ReadableStream<Uint8Array<ArrayBuffer>>,
+    work: Work,
+  ) {
     const path = join(this.#folder, randomUUID())
     try {
       const hash = await spool(path, body, bytes_expected, work)
@@ -140,6 +146,8 @@ export class IncomingFiles {
         fileName,
         columnFile,
         ...(assignments ? { assignments: [...assignments] } : {}),
+        // Nobody else writes to the desk's own copy.
+        ...(waiting.ours ? { contentHash: waiting.contentHash } : {}),
         signal: work.signal,
         onProgress: work.report,
       })
@@ -220,38 +228,6 @@ export class IncomingFiles {
       settings,
     }
   }
-}
-
-/** Writes a body to a file as it comes, with back-pressure; returns the SHA-256 of its bytes. */
-async function spool(
-  path: string,
-  body: ReadableStream<Uint8Array>,
-  bytes_expected: number | null,
-  { signal, report }: Work,
-): Promise<string> {
-  const hash = createHash('sha256')
-  const file = await open(path, 'wx')
-  let bytes = 0
-  try {
-    for await (const chunk of body) {
-      if (signal.aborted) throw new Problem('cancelled', 'Cancelled.')
-      hash.update(chunk)
-      await file.write(chunk)
-      bytes += chunk.byteLength
-      if (bytes_expected) report({ phase: 'Taking the file in', done: Math.min(1, bytes / bytes_expected) })
-    }
-  } catch (error) {
-    if (isDiskFull(error)) throw new Problem('disk', 'The disk is full; nothing was kept.', {}, error)
-    if (signal.aborted) throw new Problem('cancelled', 'Cancelled.', {}, error)
-    throw error
-  } finally {
-    await file.close()
-  }
-  return hash.digest('hex')
-}
-
-function isDiskFull(error: unknown): boolean {
-  return error instanceof Error && 'code' in error && (error.code === 'ENOSPC' || error.code === 'EDQUOT')
 }
 
 /** The last part of a name, without what a file system or a terminal could misread. */

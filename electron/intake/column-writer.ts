@@ -2,6 +2,7 @@ import { open, rename, rm, type FileHandle } from 'node:fs/promises'
 import { dirname } from 'node:path'
 import type { StoredColumn } from '../../workers/log/log.ts'
 import { giveBack } from './give-back.ts'
+import { writeAll } from './write-all.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { LEVEL_BLOCK } from '../../workers/text/kernel/rows-kernel.ts'
 import type { RowGroup } from '../../workers/text/row-parser.ts'
@@ -212,21 +213,6 @@ function joinNeighbours(parts: readonly Uint8Array[]): Uint8Array[] {
     } else joined.push(part)
   }
   return joined
-}
-
-async function writeAll(handle: FileHandle, parts: readonly Uint8Array[]): Promise<void> {
-  // An operating system takes only so many pieces in one call (1024 on Linux).
-  for (let from = 0; from < parts.length; from += 512) {
-    let rest = parts.slice(from, from + 512)
-    while (rest.length > 0) {
-      let { bytesWritten } = await handle.writev(rest)
-      while (rest[0] && bytesWritten >= rest[0].byteLength) {
-        bytesWritten -= rest[0].byteLength
-        rest = rest.slice(1)
-      }
-      if (rest[0] && bytesWritten > 0) rest = [rest[0].subarray(bytesWritten), ...rest.slice(1)]
-    }
-  }
 }
 
 /** Runs one step on the disk; what goes wrong there is a Problem that the pilot can act on. */

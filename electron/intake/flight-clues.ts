@@ -16,17 +16,19 @@ export class ClueGatherer {
     if (role.startsWith('motor.')) {
       giveBack([this.throttle])
       this.throttle = null
-      this.motors = added(this.motors, values, (value) => value)
+      this.motors = added(this.motors, values, 1)
       this.motorCount += 1
     }
-    if (role.startsWith('gyro.')) this.square = added(this.square, values, (value) => value * value)
+    if (role.startsWith('gyro.')) this.square = added(this.square, values, 2)
   }
 
   /** Everything taken; the gatherer is used up by it. */
   clues(time_s: Float64Array, restarts: readonly number[], step_s: number): FlightClues {
     const { motors, square, motorCount } = this
-    motors?.forEach((sum, row) => (motors[row] = sum / motorCount))
-    square?.forEach((sum, row) => (square[row] = Math.sqrt(sum)))
+    if (motors)
+      for (let row = 0; row < motors.length; row += 1) motors[row] = (motors[row] as number) / motorCount
+    if (square)
+      for (let row = 0; row < square.length; row += 1) square[row] = Math.sqrt(square[row] as number)
     return {
       time_s,
       step_s,
@@ -38,13 +40,11 @@ export class ClueGatherer {
   }
 }
 
-function added(
-  sum: Float32Array | null,
-  values: Float32Array,
-  part: (value: number) => number,
-): Float32Array {
+function added(sum: Float32Array | null, values: Float32Array, power: 1 | 2): Float32Array {
   const into = sum ?? new Float32Array(values.length)
-  for (let row = 0; row < values.length; row += 1)
-    into[row] = (into[row] as number) + part(values[row] as number)
+  for (let row = 0; row < values.length; row += 1) {
+    const value = values[row] as number
+    into[row] = (into[row] as number) + (power === 2 ? value * value : value)
+  }
   return into
 }

@@ -23,6 +23,8 @@ export interface ReadOptions extends IntakeOptions {
   readonly columnFile: string
   /** The pilot's or an earlier choice, used as it is instead of the program's own. */
   readonly assignments?: readonly Assignment[]
+  /** The file's SHA-256 where it is known and the file can't have changed since: it is then not computed again. */
+  readonly contentHash?: string
 }
 
 /**
@@ -42,10 +44,11 @@ export async function inspectLog(path: string, options: IntakeOptions = {}): Pro
  */
 export async function readLog(path: string, options: ReadOptions): Promise<ReadLog> {
   const fileName = options.fileName ?? basename(path)
-  const { columnFile, assignments = null } = options
+  const { columnFile, assignments = null, contentHash = null } = options
   const temporary = `${columnFile}.${process.pid}-${(started += 1)}.part`
   try {
-    const log = (await run({ kind: 'read', path, fileName, temporary, assignments }, options)) as ReadLog
+    const job: Job = { kind: 'read', path, fileName, temporary, assignments, contentHash }
+    const log = (await run(job, options)) as ReadLog
     await publishColumnFile(temporary, columnFile)
     return log
   } finally {

@@ -20,6 +20,8 @@ export interface ReadOrder {
   readonly temporary: string
   /** Used as they are instead of the program's own; null to let the program decide. */
   readonly assignments: readonly Assignment[] | null
+  /** The file's SHA-256 where it is known and the file can't have changed since; null to compute it. */
+  readonly contentHash: string | null
 }
 
 /** Where the reading is: a word for people and the share that is done, 0..1. */
@@ -33,15 +35,17 @@ export interface Progress {
  * but for the clock and a few columns at a time. The column file is durable but still bears its temporary name, for
  * the caller to publish; nothing is left behind on failure.
  * @param stop called between slices; throws to end the reading
+ * @param known what a first look at the same file has found; null to look now
  */
 export async function readWhole(
   order: ReadOrder,
   onProgress: (progress: Progress) => void,
   stop: () => void,
+  known: FirstLook | null = null,
 ): Promise<ReadLog> {
   const { path, fileName } = order
   onProgress({ phase: 'Looking', done: 0 })
-  const look = await firstLook(path, fileName, stop)
+  const look = known ?? (await firstLook(path, fileName, stop))
   const given = order.assignments
   const expected = given ?? look.inspection.assignments
   const time = expected.find((assignment) => assignment.role === 'time')
@@ -63,6 +67,7 @@ export async function readWhole(
       targets: plan.targets,
       required: look.table.names.map((_, column) => expected.some((one) => one.column === column)),
       groupRows,
+      contentHash: order.contentHash,
       onGroup: (group) => {
         rowSample.add(group)
         return writer.write(group)

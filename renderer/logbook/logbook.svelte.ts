@@ -1,5 +1,6 @@
 import { parseSheet } from '../../workers/settings/parse-sheet.ts'
 import { call, sendFile, stream } from '../desk/client.ts'
+import { outlines } from '../pair/known-outlines.ts'
 import { session } from '../session.svelte.ts'
 import type { WatchedFolder } from '../../electron/desk/contract/folders.ts'
 import type { FolderFile } from './dropped-files.ts'
@@ -72,7 +73,11 @@ class LogbookState {
     await this.refresh()
     while (!signal.aborted) {
       try {
-        await stream('logbook.watch', {}, { signal, onProgress: () => void this.refresh() })
+        const onProgress = () => {
+          outlines.renew()
+          void this.refresh()
+        }
+        await stream('logbook.watch', {}, { signal, onProgress })
       } catch (error) {
         if (!isProblem(error)) throw error
         if (error.code === 'cancelled') return

@@ -27,7 +27,7 @@ export class WorkerPool<Api> {
   /** Runs a job on the first free worker. @throws Problem 'cancelled' or 'worker-died', or what the job threw. */
   async run<T>(job: (api: comlink.Remote<Api>) => Promise<T>, signal?: AbortSignal): Promise<T> {
     this.#asked = true
-    return this.#runOn(await this.#free(signal), job, signal)
+    return this.#runOn(await this.#take(signal), job, signal)
   }
 
   /**
@@ -40,18 +40,20 @@ export class WorkerPool<Api> {
     await Promise.all(
       this.#slots.map(async (slot) => {
         let left = true
-        for (let index = 0; left && !this.#asked; index++)
+        for (let index = 0; left && !this.#asked; index++) {
+          slot.busy = true
           left = await this.#runOn(slot, (api) => part(api, index))
+        }
       }),
     )
   }
 
+  /** Runs a job on a worker that was taken for it, and gives it back. */
   async #runOn<T>(
     slot: Slot<Api>,
     job: (api: comlink.Remote<Api>) => Promise<T>,
     signal?: AbortSignal,
   ): Promise<T> {
-    slot.busy = true
     let replace = false
     let stopListening = () => {}
     const broken = new Promise<never>((_resolve, reject) => {
@@ -88,7 +90,8 @@ export class WorkerPool<Api> {
     }
   }
 
-  async #free(signal: AbortSignal | undefined): Promise<Slot<Api>> {
+  /** A free worker, which is taken from then on: nobody else may end it by stopping a job of his own. */
+  async #take(signal: AbortSignal | undefined): Promise<Slot<Api>> {
     for (;;) {
       if (signal?.aborted) {
         // The turn that woke this job goes to the next one.
@@ -96,7 +99,10 @@ export class WorkerPool<Api> {
         throw new Problem('cancelled', 'Cancelled.')
       }
       const slot = this.#slots.find((candidate) => !candidate.busy)
-      if (slot) return slot
+      if (slot) {
+        slot.busy = true
+        return slot
+      }
       await new Promise<void>((resolve) => this.#waiting.push(resolve))
     }
   }

@@ -154,7 +154,11 @@ async function rowsOnly(path: string, folder: string): Promise<number> {
     if (phase === 'Reading' && start_ms === 0) start_ms = performance.now()
     if (phase === 'Checking') end_ms = performance.now()
   }
-  await readWhole({ path, fileName: 'log.csv', temporary, assignments: null }, onProgress, () => undefined)
+  await readWhole(
+    { path, fileName: 'log.csv', temporary, assignments: null, contentHash: null },
+    onProgress,
+    () => undefined,
+  )
   return end_ms - start_ms
 }
 

@@ -22,20 +22,25 @@ interface Sums {
 
 /** Gathers a strip column by column; columns are in canonical units, are not kept and not changed. NaN takes no part. */
 export class StripGatherer {
-  private readonly time_s: Float64Array
+  private readonly rows: number
+  /** The rows of step i are [starts[i], starts[i + 1]). */
+  private readonly starts: readonly number[]
   private throttle: Sums | null = null
   private motors: Sums | null = null
   private readonly axes: Sums[] = []
 
   /** @param time_s non-decreasing stamps of the flight's rows */
   constructor(time_s: Float64Array) {
-    this.time_s = time_s
+    this.rows = time_s.length
+    this.starts = Array.from({ length: STRIP_STEPS + 1 }, (_, step) =>
+      step === STRIP_STEPS ? time_s.length : firstRowOf(step, time_s),
+    )
   }
 
   /** @throws Error for a column of another length than the stamps */
   add(role: Role, values: Float32Array): void {
-    if (values.length !== this.time_s.length) {
-      throw new Error(`${role} has ${values.length} values for ${this.time_s.length} stamps`)
+    if (values.length !== this.rows) {
+      throw new Error(`${role} has ${values.length} values for ${this.rows} stamps`)
     }
     if (role === 'throttle') this.throttle = this.gather(values, 1)
     else if (role.startsWith('motor.')) this.motors = this.gather(values, 1, this.motors ?? undefined)
@@ -63,20 +68,37 @@ export class StripGatherer {
 
   private gather(values: Float32Array, power: 1 | 2, into: Sums = emptySums()): Sums {
     const { sum, count } = into
-    const { time_s } = this
-    const first_s = time_s[0] ?? 0
-    const length_s = (time_s.at(-1) ?? 0) - first_s
-    for (let row = 0; row < values.length; row += 1) {
-      const value = values[row] as number
-      if (Number.isNaN(value)) continue
-      // Where the clock stands still, steps are of equal numbers of rows instead.
-      const share = length_s > 0 ? ((time_s[row] as number) - first_s) / length_s : row / values.length
-      const step = Math.min(STRIP_STEPS - 1, Math.floor(share * STRIP_STEPS))
-      sum[step] = (sum[step] as number) + (power === 2 ? value * value : value)
-      count[step] = (count[step] as number) + 1
+    for (let step = 0; step < STRIP_STEPS; step += 1) {
+      const end = this.starts[step + 1] as number
+      let total = sum[step] as number
+      let known = count[step] as number
+      for (let row = this.starts[step] as number; row < end; row += 1) {
+        const value = values[row] as number
+        if (Number.isNaN(value)) continue
+        total += power === 2 ? value * value : value
+        known += 1
+      }
+      sum[step] = total
+      count[step] = known
     }
     return into
   }
+}
+
+/** The first row of a step, by halving: rows stand in the order of their steps. */
+function firstRowOf(step: number, time_s: Float64Array): number {
+  const first_s = time_s[0] ?? 0
+  const length_s = (time_s.at(-1) ?? 0) - first_s
+  let from = 0
+  let to = time_s.length
+  while (from < to) {
+    const row = (from + to) >> 1
+    // Where the clock stands still, steps are of equal numbers of rows instead.
+    const share = length_s > 0 ? ((time_s[row] as number) - first_s) / length_s : row / time_s.length
+    if (Math.min(STRIP_STEPS - 1, Math.floor(share * STRIP_STEPS)) < step) from = row + 1
+    else to = row
+  }
+  return from
 }
 
 const emptySums = (): Sums => ({ sum: new Float64Array(STRIP_STEPS), count: new Float64Array(STRIP_STEPS) })

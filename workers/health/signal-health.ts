@@ -126,16 +126,16 @@ const caution = (text: string, cost: string): Notice => ({ level: 'caution', tex
 
 /** Share of empty cells, and whether the others differ at all. */
 function survey(values: Float32Array): { empty: number; moves: boolean } {
+  // Zeros add up to zero unless a cell is empty.
+  let zero = 0
+  for (let row = 0; row < values.length; row += 1) zero += (values[row] as number) * 0
   let empty = 0
-  let first = NaN
-  let moves = false
-  for (let row = 0; row < values.length; row += 1) {
-    const value = values[row] as number
-    if (Number.isNaN(value)) empty += 1
-    else if (Number.isNaN(first)) first = value
-    else if (value !== first) moves = true
-  }
-  return { empty: empty / values.length, moves }
+  if (zero !== 0) for (let row = 0; row < values.length; row += 1) if (Number.isNaN(values[row])) empty += 1
+  let at = 0
+  while (at < values.length && Number.isNaN(values[at])) at += 1
+  const first = values[at]
+  while (at < values.length && (values[at] === first || Number.isNaN(values[at]))) at += 1
+  return { empty: empty / values.length, moves: at < values.length }
 }
 
 /** "in 3 places, 0.5 s in all, the longest from 1.00 s to 1.20 s". */

@@ -106,14 +106,20 @@ const allMarked = (rows: number): Uint8Array => new Uint8Array(rows).fill(1)
  */
 export function commonStretches(marks: readonly Uint8Array[], lead: number, minRows: number): Stretch[] {
   const stretches: Stretch[] = []
-  const rows = marks[0]?.length ?? 0
-  let from = -1
-  for (let row = 0; row <= rows; row += 1) {
-    const on = row < rows && marks.every((one) => one[row] === 1)
-    if (on && from < 0) from = row
-    if (on || from < 0) continue
-    if (row - from + lead >= minRows) stretches.push({ from: from - lead, to: row })
-    from = -1
+  const all = inAll(marks)
+  let from = all.indexOf(1)
+  while (from >= 0) {
+    const end = all.indexOf(0, from)
+    const to = end < 0 ? all.length : end
+    if (to - from + lead >= minRows) stretches.push({ from: from - lead, to })
+    from = end < 0 ? -1 : all.indexOf(1, to)
   }
   return stretches
+}
+
+/** The rows that bear all marks: 1, else 0. */
+function inAll(marks: readonly Uint8Array[]): Uint8Array {
+  const [first = new Uint8Array(0), ...others] = marks
+  if (others.length === 0) return first
+  return first.map((mark, row) => (mark === 1 && others.every((one) => one[row] === 1) ? 1 : 0))
 }

@@ -109,8 +109,9 @@ export class RowParser {
   private readonly plan: MemoryPlan
   private readonly kernel: Kernel
   private readonly newline: number
-  /** The set of planes that is being filled. */
+  /** The set of planes that is being filled, and how many of its rows are: those that follow are in the small planes. */
   private side: 0 | 1 = 0
+  private spilled = 0
   /** Bytes of text that wait for the rest of their record. */
   private waiting = 0
   private oddities: SetAside[] = []
@@ -133,30 +134,32 @@ export class RowParser {
     this.plan = planMemory(names.length, this.wide.length, this.narrow.length, groupRows)
     this.memory = makeMemory(this.plan.text + 2 * PIECE + SPARE)
     this.kernel = makeKernel(this.memory, (column, start, end) => this.slowCell(column, start, end))
-    const table = new DataView(this.memory.buffer)
-    this.kind.forEach((kind, column) => table.setUint8(this.plan.table + column * ENTRY, kind))
-    this.setPlanes()
+    this.layOut()
     this.kernel.line.value = options.firstLine
     this.kernel.start(
       options.separator.charCodeAt(0),
       options.decimal.charCodeAt(0),
       this.newline,
       names.length,
-      groupRows,
       options.trailingSeparator ? 1 : 0,
       this.plan.table,
+      this.plan.stride32,
     )
+    this.kernel.renewPairs()
+    this.kernel.limit.value = this.plan.batchRows
   }
 
-  /** Lets the kernel write to one of the two sets of planes. */
-  private setPlanes(): void {
-    const table = new DataView(this.memory.buffer)
-    const { plan, side } = this
-    const { groupRows } = this.options
+  /** Writes the columns' kinds and places into the table. */
+  private layOut(): void {
+    const { plan, memory } = this
+    const table = new DataView(memory.buffer)
+    this.kind.forEach((kind, column) => table.setUint8(plan.table + column * ENTRY, kind))
     const plane = (column: number, address: number): void =>
       table.setUint32(plan.table + column * ENTRY + ENTRY_PLANE, address, true)
-    this.wide.forEach((column, index) => plane(column, plan.f64[side] + 8 * index * groupRows))
-    this.narrow.forEach((column, index) => plane(column, plan.f32[side] + 4 * index * groupRows))
+    this.wide.forEach((column, index) => plane(column, plan.batch64 + index * plan.stride64))
+    this.narrow.forEach((column, index) => plane(column, plan.batch32 + index * plan.stride32))
+    const ranges = new Float64Array(memory.buffer, plan.ranges, 2 * (this.wide.length + this.narrow.length))
+    ranges.forEach((_, place) => (ranges[place] = place % 2 === 0 ? Infinity : -Infinity))
   }
 
   /** Line number of the next record. */
@@ -207,7 +210,8 @@ export class RowParser {
       if (this.rows > before) this.endedWithoutNewline = true
       else if (this.droppedLine === null && cut) this.droppedLine = at
     }
-    if (this.kernel.row.value > 0) await this.flush()
+    this.spill()
+    if (this.spilled > 0) await this.flush()
   }
 
   /** Parses the text in memory as far as it holds whole records, and moves the rest to the front. */
@@ -220,7 +224,7 @@ export class RowParser {
       this.rows += this.kernel.row.value - before
       from = this.kernel.pos.value
       if (status === MORE) break
-      if (status === FULL) await this.flush()
+      if (status === FULL) await this.full()
       else if (!(await this.handle(status, end))) {
         from = end
         break
@@ -253,48 +257,71 @@ export class RowParser {
     kernel.line.value += 1 + kernel.breaks.value
     kernel.row.value += 1
     this.rows += 1
-    if (kernel.row.value === this.options.groupRows) await this.flush()
+    if (kernel.row.value === kernel.limit.value) await this.full()
     return true
   }
 
-  private async flush(): Promise<void> {
-    const { kernel, memory, plan, side } = this
-    const { groupRows, onGroup } = this.options
-    const rows = kernel.row.value
-    const { buffer } = memory as { buffer: ArrayBuffer }
-    const blocks = Math.ceil(groupRows / LEVEL_BLOCK)
-    const levelMin = new Float32Array(buffer, plan.levelMin[side], this.narrow.length * blocks)
-    const levelMax = new Float32Array(buffer, plan.levelMax[side], this.narrow.length * blocks)
-    const f32 = new Float32Array(buffer, plan.f32[side], this.narrow.length * groupRows)
-    const f64 = new Float64Array(buffer, plan.f64[side], this.wide.length * groupRows)
-    const used = Math.ceil(rows / LEVEL_BLOCK)
-    this.narrow.forEach((column, index) => {
-      const at = 4 * index * blocks
-      kernel.levelOf(
-        plan.f32[side] + 4 * index * groupRows,
-        rows,
-        plan.levelMin[side] + at,
-        plan.levelMax[side] + at,
-      )
-      for (let block = index * blocks; block < index * blocks + used; block += 1) {
-        this.widen(column, levelMin[block] as number, levelMax[block] as number)
-      }
-    })
-    this.wide.forEach((column, index) => {
-      for (let at = index * groupRows; at < index * groupRows + rows; at += 1) {
-        const value = f64[at] as number
-        if (Number.isFinite(value)) this.widen(column, value, value)
-      }
-    })
-    await onGroup({ rows, f32, f64, levelMin, levelMax })
-    kernel.row.value = 0
-    this.side = side === 0 ? 1 : 0
-    this.setPlanes()
+  /** Empties the small planes, and hands the group on when that fills it. */
+  private async full(): Promise<void> {
+    this.spill()
+    if (this.spilled === this.options.groupRows) await this.flush()
   }
 
-  private widen(column: number, least: number, most: number): void {
-    if (least < (this.min[column] as number)) this.min[column] = least
-    if (most > (this.max[column] as number)) this.max[column] = most
+  /** Moves the rows from the small planes to those of the group. */
+  private spill(): void {
+    const { kernel, plan, side, spilled } = this
+    const { groupRows } = this.options
+    const wide = this.wide.length
+    const rows = kernel.row.value
+    const block = 4 * Math.ceil(groupRows / LEVEL_BLOCK)
+    const level = (4 * spilled) / LEVEL_BLOCK
+    kernel.spill64(
+      wide,
+      rows,
+      plan.batch64,
+      plan.stride64,
+      plan.f64[side] + 8 * spilled,
+      8 * groupRows,
+      plan.ranges,
+    )
+    kernel.spill32(
+      this.narrow.length,
+      rows,
+      plan.batch32,
+      plan.stride32,
+      plan.f32[side] + 4 * spilled,
+      4 * groupRows,
+      plan.levelMin[side] + level,
+      plan.levelMax[side] + level,
+      block,
+      plan.ranges + 16 * wide,
+    )
+    kernel.renewPairs()
+    kernel.row.value = 0
+    this.spilled += rows
+    kernel.limit.value = Math.min(plan.batchRows, groupRows - this.spilled)
+  }
+
+  private async flush(): Promise<void> {
+    const { memory, plan, side, spilled } = this
+    const { groupRows, onGroup } = this.options
+    const { buffer } = memory as { buffer: ArrayBuffer }
+    const blocks = Math.ceil(groupRows / LEVEL_BLOCK)
+    const ranges = new Float64Array(buffer, plan.ranges, 2 * (this.wide.length + this.narrow.length))
+    ;[...this.wide, ...this.narrow].forEach((column, place) => {
+      this.min[column] = ranges[2 * place] as number
+      this.max[column] = ranges[2 * place + 1] as number
+    })
+    await onGroup({
+      rows: spilled,
+      f32: new Float32Array(buffer, plan.f32[side], this.narrow.length * groupRows),
+      f64: new Float64Array(buffer, plan.f64[side], this.wide.length * groupRows),
+      levelMin: new Float32Array(buffer, plan.levelMin[side], this.narrow.length * blocks),
+      levelMax: new Float32Array(buffer, plan.levelMax[side], this.narrow.length * blocks),
+    })
+    this.side = side === 0 ? 1 : 0
+    this.spilled = 0
+    this.kernel.limit.value = Math.min(plan.batchRows, groupRows)
   }
 
   /** A cell as text: called by the kernel. */
@@ -361,22 +388,17 @@ export class RowParser {
 
   private hadNumbers(column: number): boolean {
     if (this.kind[column] === SKIP) return false
-    if ((this.max[column] as number) !== -Infinity) return true
-    // Nothing was handed on yet: look into the group in memory.
-    const { plan, memory, side } = this
-    const { groupRows } = this.options
-    const rows = this.kernel.row.value
-    const [planes, at] =
-      this.kind[column] === F32
-        ? [
-            new Float32Array(memory.buffer, plan.f32[side], this.narrow.length * groupRows),
-            this.narrow.indexOf(column),
-          ]
-        : [
-            new Float64Array(memory.buffer, plan.f64[side], this.wide.length * groupRows),
-            this.wide.indexOf(column),
-          ]
-    return planes.subarray(at * groupRows, at * groupRows + rows).some((value) => Number.isFinite(value))
+    const { plan, memory, kernel } = this
+    const isNarrow = this.kind[column] === F32
+    const place = isNarrow ? this.wide.length + this.narrow.indexOf(column) : this.wide.indexOf(column)
+    const [least] = new Float64Array(memory.buffer, plan.ranges + 16 * place, 1)
+    if (least !== Infinity) return true
+    // The rest is in the small planes.
+    const at = new DataView(memory.buffer, plan.table + column * ENTRY).getUint32(ENTRY_PLANE, true)
+    const values = isNarrow
+      ? new Float32Array(memory.buffer, at, kernel.row.value)
+      : new Float64Array(memory.buffer, at, kernel.row.value)
+    return values.some((value) => Number.isFinite(value))
   }
 
   /** Text in a needed column ends the reading; any other column is set aside from here on. */
@@ -395,6 +417,7 @@ export class RowParser {
       new Uint8Array(this.memory.buffer)[this.plan.table + one.column * ENTRY] = SKIP
       this.setAside.push(one)
     }
+    if (odd.length > 0) this.kernel.renewPairs()
   }
 
   /** A row with too many or too few cells. Returns false when it is the file's cut-off last line. */

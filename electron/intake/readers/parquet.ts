@@ -115,7 +115,7 @@ async function readRows(table: Table, order: RowsOrder): Promise<RowsRead> {
   const { path, fileName, metadata, columns } = table
   const { targets, onProgress, stop } = order
   const progressOfHash = ({ done }: { done: number }): void => onProgress(HASH_SHARE * done)
-  const contentHash = await hashFile(path, fileName, progressOfHash, stop)
+  const contentHash = order.contentHash ?? (await hashFile(path, fileName, progressOfHash, stop))
   const log = await openLog(path, fileName)
   try {
     const file = bufferOf(log.handle, log.bytes, fileName)

@@ -41,6 +41,8 @@ export interface RowsOrder {
   /** Columns that must hold numbers to the end; others are set aside where they do not. */
   readonly required: readonly boolean[]
   readonly groupRows: number
+  /** The file's SHA-256 where it is known already; null to compute it. */
+  readonly contentHash: string | null
   /** As in RowParserOptions: the arrays stay as they are until the next call's promise has come true. */
   readonly onGroup: (group: RowGroup) => void | Promise<void>
   /** The share that is done, 0..1. */

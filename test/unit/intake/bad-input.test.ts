@@ -242,7 +242,7 @@ describe('what is read with a notice', () => {
       writeFileSync(path, whole.slice(0, end))
       const temporary = join(store, 'part')
       const log = await readWhole(
-        { path, fileName: 'cut.csv', temporary, assignments: null },
+        { path, fileName: 'cut.csv', temporary, assignments: null, contentHash: null },
         () => undefined,
         () => undefined,
       )

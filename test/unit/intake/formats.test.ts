@@ -5,7 +5,7 @@ import { gzipSync, zstdCompressSync } from 'node:zlib'
 import { afterAll, describe, expect, test } from 'vitest'
 import fc from 'fast-check'
 import { findLogs } from '../../../electron/intake/find-logs.ts'
-import { readColumnValues, readLog } from '../../../electron/intake/intake.ts'
+import { inspectLog, readColumnValues, readLog } from '../../../electron/intake/intake.ts'
 import { encodingOf, toUtf8 } from '../../../electron/intake/to-utf8.ts'
 import { Problem } from '../../../workers/log/problems.ts'
 
@@ -23,6 +23,22 @@ function utf16(text: string, big: boolean, mark: boolean): Uint8Array {
   const bytes = Buffer.from((mark ? '\uFEFF' : '') + text, 'utf16le')
   return big ? bytes.swap16() : bytes
 }
+
+test('a look that was taken serves the reading, but not when the file has changed since', async () => {
+  const path = join(folder, 'looked.csv')
+  writeFileSync(path, TEXT)
+  const looked = await inspectLog(path)
+  const log = await readLog(path, { columnFile })
+  expect(log).toMatchObject({ headerKey: looked.headerKey, dialect: looked.dialect, rows: ROWS })
+  // Read once more, nothing is known of it.
+  expect(await readLog(path, { columnFile })).toEqual(log)
+  await inspectLog(path)
+  writeFileSync(path, TEXT.replace('Schub', 'Gas').replaceAll(';', '\t'))
+  const changed = await readLog(path, { columnFile })
+  expect(changed.columns.map(({ name }) => name)).toContain('Gas [%]')
+  expect(changed.dialect.separator).toBe('\t')
+  expect(changed.contentHash).not.toBe(log.contentHash)
+})
 
 describe('the same log in every wrapping', () => {
   const plain = new TextEncoder().encode(TEXT)

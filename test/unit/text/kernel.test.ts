@@ -1,13 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import fc from 'fast-check'
 import { compileKernel } from '../../../electron/build-kernels.ts'
-import {
-  F32,
-  growMemory,
-  makeKernel,
-  makeMemory,
-  planMemory,
-} from '../../../workers/text/kernel/rows-kernel.ts'
+import { makeKernel, makeMemory, planMemory } from '../../../workers/text/kernel/rows-kernel.ts'
 import { ROWS_WASM } from '../../../workers/text/kernel/rows-wasm.ts'
 import type { CellTarget } from '../../../workers/text/row-parser.ts'
 import { readTable } from './tables.ts'
@@ -122,26 +116,103 @@ describe('the kernel agrees with Number()', () => {
   })
 })
 
-test('blocks of a level hold the smallest and largest finite values', () => {
+describe('cells side by side, which are read two at a time', () => {
+  const short = fc
+    .record({
+      sign: fc.constantFrom('', '', '-'),
+      digits: fc.stringMatching(/^[0-9]{1,8}$/),
+      place: fc.integer({ min: 0, max: 8 }),
+    })
+    .map(({ sign, digits, place }) => {
+      const whole = digits.slice(0, -place)
+      return place === 0 ? `${sign}${digits}` : `${sign}${whole}.${digits.slice(-place)}`
+    })
+  const rare = fc.constantFrom('', '-0', '-0.0', '1e3', '+5', ' 7', '123456789', '-12345678', '8388608.5')
+  const cell = fc.oneof({ weight: 12, arbitrary: short }, { weight: 1, arbitrary: rare })
+  const table = fc.integer({ min: 3, max: 9 }).chain((columns) =>
+    fc.array(fc.array(cell, { minLength: columns, maxLength: columns }), {
+      minLength: 1,
+      maxLength: 120,
+    }),
+  )
+
+  test.each([
+    { separator: ',', decimal: '.', newline: '\n' },
+    { separator: ',', decimal: '.', newline: '\r\n' },
+    { separator: ';', decimal: ',', newline: '\n' },
+    { separator: '\t', decimal: '.', newline: '\r\n' },
+  ])('are what Number() reads, in whatever slices they come: $separator $decimal', async (dialect) => {
+    const { separator, decimal, newline } = dialect
+    await fc.assert(
+      fc.asyncProperty(table, fc.integer({ min: 1, max: 400 }), async (rows, slice) => {
+        const names = rows[0]!.map((_, column) => `c${column}`)
+        const plain = ['1.5', '2.5', '-3.5'].map((text) => names.map(() => text))
+        const lines = [...plain, ...rows].map((row) => row.join(separator).replaceAll('.', decimal))
+        const text = `${names.join(separator)}${newline}${lines.map((line) => `${line}${newline}`).join('')}`
+        const { columns } = await readTable(text, { slice, target: 'f32', groupRows: 64 })
+        const expected = names.map((_, column) =>
+          [...plain, ...rows].map((row) => {
+            const written = row[column] as string
+            return written === '' ? NaN : Math.fround(Number(written))
+          }),
+        )
+        expect(columns.map((values) => Array.from(values))).toEqual(expected)
+      }),
+      { numRuns: 60 },
+    )
+  })
+
+  test.each(['1.2.3', '.', '-.', '1-2', '--1', '1.-2', '12a', ':1', '/1'])('refuse %j', async (odd) => {
+    for (const column of [1, 2, 3]) {
+      const row = ['1.5', '2.5', '3.5', '4.5', '5.5']
+      const line = row.with(column, odd).join(',')
+      const { parser } = await readTable(`a,b,c,d,e\n${`${row.join(',')}\n`.repeat(9)}${line}\n`, {
+        target: 'f32',
+        required: false,
+      })
+      expect(parser.setAside).toMatchObject([{ column, line: 11 }])
+    }
+  })
+
+  test('count as before when one is missing or too many', async () => {
+    const row = '1.5,2.5,3.5,4.5,5.5'
+    for (const odd of ['1.5,2.5,3.5,4.5', `${row},6.5`, '1.5,2.5,,4.5\n']) {
+      const text = `a,b,c,d,e\n${`${row}\n`.repeat(9)}${odd}\n${row}\n`
+      await expect(readTable(text, { target: 'f32' })).rejects.toMatchObject({
+        code: 'bad-row',
+        place: { line: 11 },
+      })
+    }
+  })
+})
+
+test('a group gets its rows, the smallest and largest finite values of each block, and of all', () => {
   const value = fc.oneof(fc.float({ noNaN: true }), fc.constantFrom(NaN, Infinity, -Infinity))
   fc.assert(
     fc.property(fc.array(value, { minLength: 1, maxLength: 300 }), (values) => {
       const plan = planMemory(1, 0, 1, 320)
       const memory = makeMemory(plan.text)
-      growMemory(memory, plan.text + 64)
       const kernel = makeKernel(memory, () => NaN)
-      new Float32Array(memory.buffer, plan.f32[0]).set(values)
-      kernel.levelOf(plan.f32[0], values.length, plan.levelMin[0], plan.levelMax[0])
+      new Float32Array(memory.buffer, plan.batch32).set(values)
+      new Float64Array(memory.buffer, plan.ranges).set([Infinity, -Infinity])
+      const [to, minAt, maxAt] = [plan.f32[0], plan.levelMin[0], plan.levelMax[0]]
+      kernel.spill32(1, values.length, plan.batch32, 0, to, 0, minAt, maxAt, 0, plan.ranges)
+      const extremes = (some: number[]): number[] => {
+        const finite = some.filter(Number.isFinite)
+        return [Math.min(...finite) + 0, Math.max(...finite) + 0]
+      }
+      expect([...new Float32Array(memory.buffer, to, values.length)]).toEqual(values)
+      expect([...new Float64Array(memory.buffer, plan.ranges, 2)].map((one) => one + 0)).toEqual(
+        extremes(values),
+      )
       for (let block = 0; block * 64 < values.length; block += 1) {
-        const finite = values.slice(block * 64, block * 64 + 64).filter(Number.isFinite)
-        const min = new Float32Array(memory.buffer, plan.levelMin[0])[block] as number
-        const max = new Float32Array(memory.buffer, plan.levelMax[0])[block] as number
-        expect(min + 0).toBe(finite.length > 0 ? Math.min(...finite) + 0 : NaN)
-        expect(max + 0).toBe(finite.length > 0 ? Math.max(...finite) + 0 : NaN)
+        const [least, most] = extremes(values.slice(block * 64, block * 64 + 64)) as [number, number]
+        const min = new Float32Array(memory.buffer, minAt)[block] as number
+        const max = new Float32Array(memory.buffer, maxAt)[block] as number
+        expect([min + 0, max + 0]).toEqual(least <= most ? [least, most] : [NaN, NaN])
       }
     }),
   )
-  expect(F32).toBe(1)
 })
 
 test('the compiled kernel is what its source says', { timeout: 60_000 }, async () => {

@@ -21,6 +21,8 @@ export const ENTRY_ORIGIN = 8
 
 /** Rows of one block of a min/max level. */
 export const LEVEL_BLOCK = 64
+/** Memory for the small planes: with the text being parsed they fit into a processor's nearer cache. */
+const BATCH_BYTES = 64 << 10
 /** Memory below this belongs to the kernel's own constants. */
 const FIRST_FREE = 16_384
 const PAGE = 65_536
@@ -34,25 +36,58 @@ export interface Kernel {
   readonly breaks: WebAssembly.Global<'i32'>
   readonly row: WebAssembly.Global<'i32'>
   readonly odd: WebAssembly.Global<'i32'>
+  readonly limit: WebAssembly.Global<'i32'>
   start(
     separator: number,
     decimal: number,
     newline: number,
     columns: number,
-    groupRows: number,
     trailing: number,
     table: number,
+    stride: number,
   ): void
+  renewPairs(): void
   parse(from: number, end: number, final: number): number
-  levelOf(plane: number, rows: number, minAt: number, maxAt: number): void
+  spill32(
+    count: number,
+    rows: number,
+    from: number,
+    fromStride: number,
+    to: number,
+    toStride: number,
+    minAt: number,
+    maxAt: number,
+    levelStride: number,
+    ranges: number,
+  ): void
+  spill64(
+    count: number,
+    rows: number,
+    from: number,
+    fromStride: number,
+    to: number,
+    toStride: number,
+    ranges: number,
+  ): void
 }
 
 /** Addresses of the two sets of planes, which take turns. */
 type Sides = readonly [number, number]
 
-/** Where things lie in the kernel's memory, for some numbers of 64-bit and 32-bit columns. */
+/**
+ * Where things lie in the kernel's memory, for some numbers of 64-bit and 32-bit columns. Cells are written to small
+ * planes of `batchRows` rows, which stay in the processor's cache, and go on to the planes of the group together.
+ */
 export interface MemoryPlan {
   readonly table: number
+  readonly batchRows: number
+  readonly batch64: number
+  readonly batch32: number
+  /** Bytes from one small plane to the next. */
+  readonly stride64: number
+  readonly stride32: number
+  /** Smallest and largest value of each 64-bit column, then of each 32-bit column, as doubles. */
+  readonly ranges: number
   readonly f64: Sides
   readonly f32: Sides
   readonly levelMin: Sides
@@ -71,8 +106,20 @@ export function planMemory(columns: number, wide: number, narrow: number, groupR
   }
   const blocks = Math.ceil(groupRows / LEVEL_BLOCK)
   const both = (bytes: number): Sides => [take(bytes), take(bytes)]
+  const rowBytes = 8 * wide + 4 * narrow
+  const fits = LEVEL_BLOCK * Math.max(1, Math.floor(BATCH_BYTES / Math.max(1, rowBytes) / LEVEL_BLOCK))
+  const batchRows = Math.min(groupRows, fits)
+  // One line of the cache more, so that neighbours do not fall onto the same lines.
+  const strideOf = (bytes: number): number => Math.ceil((bytes * batchRows) / 64) * 64 + 64
   return {
-    table: take(columns * ENTRY),
+    // Behind the last column stands an entry of none.
+    table: take((columns + 1) * ENTRY),
+    batchRows,
+    batch64: take(wide * strideOf(8)),
+    batch32: take(narrow * strideOf(4)),
+    stride64: strideOf(8),
+    stride32: strideOf(4),
+    ranges: take(16 * (wide + narrow)),
     f64: both(8 * wide * groupRows),
     f32: both(4 * narrow * groupRows),
     levelMin: both(4 * narrow * blocks),

@@ -1,8 +1,8 @@
 // The inner loop of reading delimited text, in AssemblyScript. rows-wasm.ts holds this file compiled;
 // electron/build-kernels.ts compiles it. row-parser.ts drives it and decides what odd cells and rows mean.
 //
-// Memory, laid out by row-parser.ts: a table of 24 bytes a column, the planes that values are written to, min/max
-// levels, and last the text, followed by one byte that this kernel sets.
+// Memory, laid out by row-parser.ts: a table of 24 bytes a column, small planes that values are written to, those of the
+// groups with their min/max levels, and last the text, followed by one byte that this kernel sets.
 //
 // Numbers: digits are gathered in an integer of 64 bits. When it is below 2^53 and the power of ten between 1e-22 and
 // 1e22, one division or multiplication of doubles gives the correctly rounded double (both operands are exact). For a
@@ -10,9 +10,13 @@
 // else is left to `slow`, which reads the cell as text.
 // Nearly every cell is a plain decimal of at most 15 characters. Those are read without a branch per digit: the 16 bytes
 // from the cell's start are compared with separator and decimal sign at once, the digits moved to the right end by a
-// table of byte orders, and added up in pairs, fours and eights.
+// table of byte orders, and added up in pairs, fours and eights. Short ones are read two at a time (pairs.as).
 
 // @ts-nocheck
+
+import { ABOVE_NINE, fillPairTables, HUNDREDS, PAIRED, POWERS, readPairs, taken, TENS, THOUSANDS, ZEROS } from './pairs'
+
+export { spill32, spill64 } from './planes'
 
 // Reads a cell as text: column, start, end. Gives its value, or NaN after setting `odd`.
 @external('env', 'slow')
@@ -31,13 +35,8 @@ const ODD: i32 = 2
 const WRONG: i32 = 3
 
 // A column's entry in the table: kind (u8), 1 when the origin is set (u8), its decimals (u16), address of its
-// plane (u32), origin (i64), spare.
+// plane (u32), origin (i64), PAIRED (u8) (u8), spare. Behind the last stands one of zeros.
 const ENTRY: usize = 24
-
-const POWERS: StaticArray<f64> = [
-  1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20,
-  1e21, 1e22,
-]
 
 export let pos: usize = 0
 export let recordStart: usize = 0
@@ -46,23 +45,20 @@ export let line: i32 = 0
 export let breaks: i32 = 0
 export let row: i32 = 0
 export let odd: i32 = 0
+// Rows that the small planes hold before `parse` comes back.
+export let limit: i32 = 0
 
 let separator: u32 = 0
 let decimal: u32 = 0
 let newline: u32 = 0
 let columns: i32 = 0
-let groupRows: i32 = 0
 let trailing: i32 = 0
 let table: usize = 0
+// Bytes from one 32-bit column's small plane to the next one's.
+let stride: usize = 0
 
 // For a cell of `length` characters whose decimal sign stands at `dot` (at `length`: none): where each digit comes from.
 const ORDERS: usize = memory.data(16 * 16 * 16, 16)
-// Constants lie in memory: loading one costs less than making it anew for every cell.
-const ZEROS: usize = memory.data<u8>([48, 48, 48, 48, 48, 48, 48, 48, 48, 48, 48, 48, 48, 48, 48, 48], 16)
-const NINES: usize = memory.data<u8>([9, 9, 9, 9, 9, 9, 9, 9, 9, 9, 9, 9, 9, 9, 9, 9], 16)
-const TENS: usize = memory.data<u8>([10, 1, 10, 1, 10, 1, 10, 1, 10, 1, 10, 1, 10, 1, 10, 1], 16)
-const HUNDREDS: usize = memory.data<i16>([100, 1, 100, 1, 100, 1, 100, 1], 16)
-const THOUSANDS: usize = memory.data<i16>([10000, 1, 10000, 1, 10000, 1, 10000, 1], 16)
 const MINUS: usize = memory.data<u8>(
   [0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 3, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0],
   16,
@@ -87,18 +83,28 @@ export function start(
   decimalByte: u32,
   newlineByte: u32,
   columnCount: i32,
-  rowsInGroup: i32,
   trailingSeparator: i32,
   tableAt: usize,
+  planeStride: usize,
 ): void {
   separator = separatorByte
   decimal = decimalByte
   newline = newlineByte
   columns = columnCount
-  groupRows = rowsInGroup
   trailing = trailingSeparator
   table = tableAt
+  stride = planeStride
   fillOrders()
+  fillPairTables()
+}
+
+// Lets pairs be tried again wherever two 32-bit columns stand side by side. A row's last cell is read by itself.
+export function renewPairs(): void {
+  for (let column = 0; column < columns; column++) {
+    const entry = table + <usize>column * ENTRY
+    const may = separator != 32 && column + 2 < columns && load<u8>(entry) == F32 && load<u8>(entry, ENTRY) == F32
+    store<u8>(entry, <u8>may, PAIRED)
+  }
 }
 
 // The position of the separator or line end after a cell; quotes protect both.
@@ -135,6 +141,7 @@ export function parse(from: usize, end: usize, final: bool): i32 {
   const spaces = separator == 32
   const separators = i8x16.splat(<u8>separator)
   const newlines = i8x16.splat(<u8>newline)
+  const returns = i8x16.splat(13)
   const decimals = i8x16.splat(<u8>decimal)
   let at = from
   while (true) {
@@ -189,13 +196,20 @@ export function parse(from: usize, end: usize, final: bool): i32 {
     let entry = table
     while (true) {
       let settled = false
+      if (load<u8>(entry, PAIRED)) {
+        at = readPairs(at, entry, ENTRY, <usize>row << 2, stride, separator, decimal)
+        column += taken
+        entry += taken * ENTRY
+      }
       const kind: u8 = column < columns ? load<u8>(entry) : SKIP
       if (kind == SKIP) {
         at = endOfCell(at, end)
       } else {
         if (kind != EXACT && !spaces) {
           const text = v128.load(at)
-          const stops = i8x16.bitmask(v128.or(i8x16.eq(text, separators), i8x16.eq(text, newlines)))
+          const stops = i8x16.bitmask(
+            v128.or(v128.or(i8x16.eq(text, separators), i8x16.eq(text, newlines)), i8x16.eq(text, returns)),
+          )
           const length = ctz(stops)
           const dot = ctz(stops | i8x16.bitmask(i8x16.eq(text, decimals)))
           const minus = <i32>(load<u8>(at) == 45)
@@ -205,7 +219,7 @@ export function parse(from: usize, end: usize, final: bool): i32 {
             const zeros = i8x16.sub(v128.load(ZEROS), v128.load(MINUS + (<usize>minus << 4)))
             const places = v128.load(ORDERS + (<usize>(length << 4 | dot) << 4))
             const figures = i8x16.relaxed_swizzle(i8x16.sub(text, zeros), places)
-            if (!v128.any_true(i8x16.gt_u(figures, v128.load(NINES)))) {
+            if (!i8x16.bitmask(i8x16.add_sat_u(figures, v128.load(ABOVE_NINE)))) {
               const pairs = i16x8.relaxed_dot_i8x16_i7x16_s(figures, v128.load(TENS))
               const fours = i32x4.dot_i16x8_s(pairs, v128.load(HUNDREDS))
               const eights = i32x4.dot_i16x8_s(i16x8.narrow_i32x4_s(fours, fours), v128.load(THOUSANDS))
@@ -357,43 +371,6 @@ export function parse(from: usize, end: usize, final: bool): i32 {
     if (odd != 0 || final) return ODD
     line += 1 + breaks
     row++
-    if (row == groupRows) return FULL
-  }
-}
-
-// Smallest and largest finite values of each block of 64 rows of a 32-bit plane. NaN where a block has none.
-// Writes the blocks' minima to `minAt`, their maxima to `maxAt`.
-export function levelOf(plane: usize, rows: i32, minAt: usize, maxAt: usize): void {
-  const infinite = f32x4.splat(Infinity)
-  const lowest = f32x4.splat(-Infinity)
-  let block: usize = 0
-  for (let from = 0; from < rows; from += 64) {
-    const to = min(rows, from + 64)
-    let low = infinite
-    let high = lowest
-    let at = from
-    for (; at + 4 <= to; at += 4) {
-      const values = v128.load(plane + (<usize>at << 2))
-      const finite = f32x4.lt(f32x4.abs(values), infinite)
-      low = f32x4.pmin(low, v128.bitselect(values, infinite, finite))
-      high = f32x4.pmax(high, v128.bitselect(values, lowest, finite))
-    }
-    let least = min(
-      min(f32x4.extract_lane(low, 0), f32x4.extract_lane(low, 1)),
-      min(f32x4.extract_lane(low, 2), f32x4.extract_lane(low, 3)),
-    )
-    let most = max(
-      max(f32x4.extract_lane(high, 0), f32x4.extract_lane(high, 1)),
-      max(f32x4.extract_lane(high, 2), f32x4.extract_lane(high, 3)),
-    )
-    for (; at < to; at++) {
-      const value = load<f32>(plane + (<usize>at << 2))
-      if (!(abs(value) < Infinity)) continue
-      if (value < least) least = value
-      if (value > most) most = value
-    }
-    store<f32>(minAt + (block << 2), least <= most ? least : NaN)
-    store<f32>(maxAt + (block << 2), least <= most ? most : NaN)
-    block++
+    if (row == limit) return FULL
   }
 }
