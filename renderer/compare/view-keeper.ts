@@ -1,5 +1,6 @@
 import { isProblem } from '../../workers/log/problems.ts'
 import { call } from '../desk/client.ts'
+import { Settle } from '../work/settle.ts'
 import { parseKeptViews, withView, writeKeptViews, type KeptView } from './kept-view.ts'
 
 const KEY = 'views of pairs'
@@ -9,7 +10,7 @@ const SETTLE_MS = 400
 /** Reads and writes how pairs were looked at. Nothing here is worth interrupting the pilot: failures are logged. */
 class ViewKeeper {
   #views: readonly KeptView[] | null = null
-  #timer: ReturnType<typeof setTimeout> | undefined
+  readonly #settle = new Settle(SETTLE_MS, () => void this.#write(false))
   #waiting = false
 
   constructor() {
@@ -33,14 +34,13 @@ class ViewKeeper {
     const before = this.#views.find(({ pair }) => pair === view.pair)
     this.#views = withView(this.#views, { ...view, cursor_s: view.cursor_s ?? before?.cursor_s ?? null })
     this.#waiting = true
-    clearTimeout(this.#timer)
-    this.#timer = setTimeout(() => void this.#write(false), SETTLE_MS)
+    this.#settle.ask()
   }
 
   async #write(windowCloses: boolean): Promise<void> {
     const views = this.#views
     if (!views) return
-    clearTimeout(this.#timer)
+    this.#settle.drop()
     this.#waiting = false
     await this.#orWarn(async () => {
       await call('kept.set', { key: KEY, value: writeKeptViews(views) }, { keepalive: windowCloses })

@@ -1,3 +1,5 @@
+import { Settle } from './settle.ts'
+
 /**
  * Keeps one job running and only the newest waiting: a burst of views costs two computations, not one each.
  * The view goes on showing the last good result until the next.
@@ -5,23 +7,21 @@
 export class Latest {
   #running = false
   #next: (() => Promise<void>) | null = null
-  #timer: ReturnType<typeof setTimeout> | undefined
-  readonly #settle_ms: number
+  readonly #settle: Settle
 
   /** A job starts once no newer one has come for settle_ms. */
   constructor(settle_ms = 0) {
-    this.#settle_ms = settle_ms
+    this.#settle = new Settle(settle_ms, () => void this.#turn())
   }
 
   ask(job: () => Promise<void>): void {
     this.#next = job
-    clearTimeout(this.#timer)
-    this.#timer = setTimeout(() => void this.#turn(), this.#settle_ms)
+    this.#settle.ask()
   }
 
   /** Forgets what waits; what runs is the caller's to abort. */
   drop(): void {
-    clearTimeout(this.#timer)
+    this.#settle.drop()
     this.#next = null
   }
 

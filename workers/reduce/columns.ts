@@ -34,11 +34,37 @@ export function columnsOf(t_s: Float64Array, t0_s: number, t1_s: number, columns
   const width_s = (t1_s - t0_s) / columns
   let at = firstAtOrAfter(t_s, t0_s)
   const end = firstAtOrAfter(t_s, t1_s, at)
+  // A column holds about as many samples as the one before it.
+  let stride = 0
   for (let column = 0; column <= columns; column++) {
-    at = column === columns ? end : firstAtOrAfter(t_s, t0_s + column * width_s, at, end)
-    edges[column] = at
+    const next = column === columns ? end : firstNear(t_s, t0_s + column * width_s, at, end, at + stride)
+    stride = next - at
+    edges[column] = at = next
   }
   return { t0_s, t1_s, edges }
+}
+
+/** As `firstAtOrAfter`, within [low, high], looking around a guess first: on an even clock that is the whole search. */
+function firstNear(t_s: Float64Array, t: number, low: number, high: number, guess: number): number {
+  let at = Math.min(high, Math.max(low, guess))
+  let [from, to] = [low, at]
+  let reach = 1
+  if (at < high && t_s[at]! < t) {
+    while (at < high && t_s[at]! < t) {
+      from = at + 1
+      at += reach
+      reach *= 2
+    }
+    to = Math.min(high, at)
+  } else {
+    while (at > low && t_s[at - 1]! >= t) {
+      to = at - 1
+      at -= reach
+      reach *= 2
+    }
+    from = Math.max(low, at)
+  }
+  return firstAtOrAfter(t_s, t, from, to)
 }
 
 /**

@@ -31,8 +31,16 @@ export function makePixels(width: number, height: number): Pixels {
 }
 
 /** A colour as one 32-bit store, whatever the machine's byte order. */
-export function wordOf([red, green, blue]: Rgb): number {
-  return new Uint32Array(new Uint8Array([red, green, blue, 255]).buffer)[0]!
+export function wordOf(colour: Rgb): number {
+  ONE.bytes.set(colour)
+  return ONE.words[0]!
+}
+
+/** One pixel, whose fourth byte stays 255. */
+const ONE = onePixel()
+function onePixel() {
+  const bytes = new Uint8Array([0, 0, 0, 255])
+  return { bytes, words: new Uint32Array(bytes.buffer) }
 }
 
 /** Fills all pixels with one colour. */
@@ -98,7 +106,15 @@ function paintUpright(pixels: Pixels, x: number, top: number, bottom: number, pe
   if (pen.opacity >= 1) {
     for (let at = (first + 1) * width + x, end = last * width; at < end; at += width) words[at] = word
   } else {
-    for (let y = first + 1; y < last; y++) blend(pixels, y * width + x, pen.colour, pen.opacity)
+    // Most of a column lies over one colour: what came of it is used again.
+    let [under, over] = [-1, 0]
+    for (let at = (first + 1) * width + x, end = last * width; at < end; at += width) {
+      if (words[at] !== under) {
+        under = words[at]!
+        blend(pixels, at, pen.colour, pen.opacity)
+        over = words[at]!
+      } else words[at] = over
+    }
   }
   blend(pixels, last * width + x, pen.colour, pen.opacity * (bottom - last))
 }

@@ -53,10 +53,14 @@ export function niceTicks(min: number, max: number, atMost: number): Ticks {
   return { step, values, digits, labels: values.map((value) => formatFixed(value, digits)) }
 }
 
+/** One part in 10^9 of a step more or less still counts as within. */
+const SLACK = 1e-9
+const firstMultiple = (min: number, step: number) => Math.ceil(min / step - SLACK)
+const lastMultiple = (max: number, step: number) => Math.floor(max / step + SLACK)
+
 function multiples(min: number, max: number, step: number): number[] {
-  const slack = 1e-9
-  const first = Math.ceil(min / step - slack)
-  const last = Math.floor(max / step + slack)
+  const first = firstMultiple(min, step)
+  const last = lastMultiple(max, step)
   const digits = digitsOfStep(step)
   const values: number[] = []
   // Number(...toFixed) removes the last bits' dirt of 3 * 0.1; `+ 0` turns -0 into 0.
@@ -75,7 +79,7 @@ export function timeTicks(t0_s: number, t1_s: number, atMost: number): Ticks {
   const plain = niceTicks(t0_s, t1_s, atMost)
   if (plain.step < 1) return { ...plain, labels: plain.labels.map((label) => `${label} s`) }
   const step =
-    TIME_STEPS_S.find((candidate) => multiples(t0_s, t1_s, candidate).length <= atMost) ?? plain.step
+    TIME_STEPS_S.find((one) => lastMultiple(t1_s, one) - firstMultiple(t0_s, one) + 1 <= atMost) ?? plain.step
   const values = multiples(t0_s, t1_s, step)
   const long = Math.max(Math.abs(t0_s), Math.abs(t1_s)) >= 120
   return {

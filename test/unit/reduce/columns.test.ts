@@ -14,6 +14,30 @@ const spansOf = (
   gap_s = Infinity,
 ) => columnSpans(t_s, y, buildPyramid(y), columnsOf(t_s, t0_s, t1_s, columns), gap_s)
 
+describe('which samples a column holds', () => {
+  test('as searching for every edge by itself finds, on any clock', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.integer({ min: 0, max: 40 }), { minLength: 1, maxLength: 400 }),
+        fc.integer({ min: 1, max: 90 }),
+        fc.integer({ min: -300, max: 3000 }),
+        fc.integer({ min: 1, max: 4000 }),
+        (steps, columns, from, length) => {
+          let now = 0
+          const t_s = Float64Array.from(steps, (step) => (now += step > 30 ? 100 * step : step % 4))
+          const { edges } = columnsOf(t_s, from, from + length, columns)
+          const searched = Array.from({ length: columns + 1 }, (_, column) => {
+            const edge_s = column === columns ? from + length : from + column * (length / columns)
+            const found = t_s.findIndex((stamp_s) => stamp_s >= edge_s)
+            return found < 0 ? t_s.length : found
+          })
+          expect([...edges]).toEqual(searched)
+        },
+      ),
+    )
+  })
+})
+
 describe('what a line covers per column', () => {
   test('no extreme is lost, at any length and number of columns', () => {
     fc.assert(
