@@ -60,13 +60,16 @@ test('put right before adding, remembered for the next file, put right again aft
   await expect(page.getByRole('row', { name: /Take first/ })).toContainText('gyro (roll, pitch)')
 })
 
-test('a meaning that can not stand is refused with a sentence', async ({ page }) => {
+test('a meaning that can not stand is refused with a sentence', async ({ page, faults }) => {
   await give(page, 'first.csv', log(0))
-  const first = page.getByRole('article', { name: 'File first.csv' })
-  await showColumns(first)
-  await first.getByLabel('Column for time').selectOption('not in this file')
-  await first.getByRole('button', { name: 'Add to logbook' }).click()
-  await expect(first.getByRole('alert')).toHaveText(/A time column is needed/)
+  await page.getByRole('button', { name: 'Add to logbook' }).click()
+  await page.getByRole('button', { name: 'Details of first' }).click()
+  const details = page.getByRole('dialog')
+  await details.getByLabel('Column for time').selectOption('not in this file')
+  await details.getByRole('button', { name: 'Keep changes' }).click()
+  await expect(details.getByRole('alert')).toHaveText(/A time column is needed/)
+  expect(faults).toEqual([expect.stringContaining('400 (Bad Request)')])
+  faults.length = 0
 })
 
 test('removing a flight asks first, and what is chosen is let go', async ({ page }) => {

@@ -1,5 +1,6 @@
 import type { LogColumn } from '../log/log.ts'
 import { UNITS, type Unit } from '../units/units.ts'
+import { roleName } from './role-words.ts'
 import { quantityOf, type Assignment } from './roles.ts'
 
 /**
@@ -12,13 +13,14 @@ export function faultInAssignments(
 ): string | null {
   const seen = new Set<string>()
   for (const { role, column: index, unit } of assignments) {
-    if (seen.has(role)) return `Two columns are given the meaning ${role}; each can be given once.`
+    if (seen.has(role)) return `Two columns are given the meaning ${roleName(role)}; each can be given once.`
     seen.add(role)
     const column = columns.find((candidate) => candidate.index === index)
     if (!column) return `There is no column number ${index + 1} in this file.`
     if (column.type === 'text') return `The column "${column.name}" holds text, not numbers.`
     const known: Unit = UNITS[unit]
-    if (!known.quantity.includes(quantityOf(role))) return `The unit ${known.label} does not measure ${role}.`
+    if (!known.quantity.includes(quantityOf(role)))
+      return `The unit ${known.label} does not measure ${roleName(role)}.`
   }
   return seen.has('time') ? null : 'A time column is needed: nothing can be drawn without it.'
 }
