@@ -199,6 +199,7 @@ export async function createDesk(options: DeskOptions): Promise<Desk> {
 
     async close() {
       watchers.close()
+      incoming.close()
       await demo.stop()
       await folders.close()
       await archives.close()

@@ -39,6 +39,7 @@ export interface Work {
 
 /** Files that were given to the desk and looked at: each is then indexed or discarded. */
 export class IncomingFiles {
+  readonly #end = new AbortController()
   readonly #folder: string
   readonly #library: Library
   readonly #waiting = new Map<string, Waiting>()
@@ -170,7 +171,7 @@ export class IncomingFiles {
   async sample(incomingId: string, column: number): Promise<Uint8Array> {
     const waiting = this.#waiting.get(incomingId)
     if (!waiting) throw new Problem('not-found', 'That file is no longer waiting; please add it again.')
-    waiting.head ??= readHead(waiting.path, waiting.inspection, this.#headFile(incomingId))
+    waiting.head ??= readHead(waiting.path, waiting.inspection, this.#headFile(incomingId), this.#end.signal)
     return sampleOf(await waiting.head, column, null)
   }
 
@@ -183,6 +184,11 @@ export class IncomingFiles {
     const waiting = this.#waiting.get(incomingId)
     if (!waiting) throw new Problem('not-found', 'That file is no longer waiting; please add it again.')
     return waiting.contentHash
+  }
+
+  /** Ends what is being read of waiting files, so that the program can end. */
+  close(): void {
+    this.#end.abort()
   }
 
   async discard(incomingId: string): Promise<void> {

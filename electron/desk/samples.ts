@@ -23,12 +23,13 @@ export interface HeadColumns {
 /**
  * Stores the beginning of a waiting file as columns under `columnFile`, whatever they mean, so that a pilot sees what a
  * choice of meaning, unit or sign does before the whole is read.
- * @throws Problem when the beginning can't be read as a table, or has no column of numbers
+ * @throws Problem when the beginning can't be read as a table, or has no column of numbers; 'cancelled'
  */
 export async function readHead(
   path: string,
   inspection: Inspection,
   columnFile: string,
+  signal?: AbortSignal,
 ): Promise<HeadColumns> {
   const first = inspection.columns.find((column) => column.type !== 'text')
   if (!first) throw new Problem('no-columns', `${inspection.fileName} has no column of numbers.`)
@@ -55,6 +56,7 @@ export async function readHead(
       fileName: inspection.fileName,
       columnFile,
       assignments: [clock],
+      ...(signal ? { signal } : {}),
     })
     return { columnFile, layout }
   } finally {

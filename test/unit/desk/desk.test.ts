@@ -287,6 +287,14 @@ describe('some rows before a meaning is settled', () => {
     expect(readdirSync(join(home, 'incoming'))).toEqual([])
   })
 
+  test('are not waited for when the program ends', async () => {
+    const { incomingId } = last(await send('wait.csv', LOG)).value as { incomingId: string }
+    const asked = sampleAt({ incomingId }, 1)
+    await desk.close()
+    expect(await asked).toBeNull()
+    desk = await createDesk({ home, demo: false, log: (line) => logged.push(line) })
+  })
+
   test('of a packed, longer file are whole rows of its beginning', async () => {
     const many = Array.from({ length: 200_000 }, (_, row) => `${row / 1000},${(row * 7919) % 1_000_003}`)
     const packed = gzipSync(`time (s),gyro roll (deg/s)\n${many.join('\n')}\n`, { level: 0 })
