@@ -51,7 +51,7 @@ let flight: FlightSignals | null = null
 
 /**
  * Does one part (0 .. REHEARSAL_PARTS - 1) of the analysis of an invented flight and forgets what came of it: JavaScript
- * engines make fast code only of what they have seen at work, so the first real flight would take twice its time. The flight is
+ * engines make fast code only of what they have seen at work, so the first real flight would take much longer (`npm run bench -- signal` shows both). The flight is
  * kept until the last part.
  */
 export function rehearse(part: number): void {

@@ -38,7 +38,7 @@ export function sumsOfErrors(
 ): ErrorSums {
   let sum = 0
   let squares = 0
-  // Without a question asked per sample this runs seven times faster; a sum that is finite had no other samples.
+  // A question asked per sample costs more than the sums themselves; sums that are finite had no other samples.
   for (let k = from; k < to; k++) {
     const error = setpoint[k]! - gyro[k]!
     sum += error
