@@ -6,15 +6,16 @@ const HALF_PX = 3.5
 
 /**
  * Marks along the answers' lines that tell the flights apart without colour: filled circles for A, open triangles
- * for B, as in the comparison picture. B's stand between A's.
+ * for B, as in the comparison picture. B's stand between A's. The pane's corner is the context's origin, its size is
+ * given in pixels.
  */
 export function flightMarks(
   context: CanvasRenderingContext2D,
   painted: readonly PaintedLine[],
+  { width, height }: { readonly width: number; readonly height: number },
   colours: Readonly<Record<'a' | 'b' | 'background', string>>,
   ratio: number,
 ): void {
-  const { width, height } = context.canvas
   context.save()
   context.lineWidth = 1.4 * ratio
   for (const { line, spans } of painted) {

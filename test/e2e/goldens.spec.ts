@@ -27,22 +27,36 @@ test.beforeEach(async ({ page, home }) => {
   })
 })
 
-/** All canvases of the rows as they stand in the window, as one PNG. */
+/** All plots of the rows as they stand in the window, as one PNG, without what is between them. */
 async function picture(page: Page): Promise<Buffer> {
   await expect(page.getByRole('complementary').getByText('Spectrograms')).toBeHidden()
   await page.waitForTimeout(600)
   const bytes = await page.locator('.rows').evaluate(async (rows) => {
-    const canvases = [...rows.querySelectorAll('canvas')]
-    const boxes = canvases.map((canvas) => canvas.getBoundingClientRect())
+    const canvas = rows.querySelector('canvas')!
+    const { left: x, top: y } = canvas.getBoundingClientRect()
+    const boxes = [...rows.querySelectorAll('[role="img"]')].map((plot) => plot.getBoundingClientRect())
     const left = Math.min(...boxes.map((box) => box.left))
     const top = Math.min(...boxes.map((box) => box.top))
     const width = Math.ceil(Math.max(...boxes.map((box) => box.right)) - left)
     const height = Math.ceil(Math.max(...boxes.map((box) => box.bottom)) - top)
     const whole = new OffscreenCanvas(width, height)
     const context = whole.getContext('2d')!
-    canvases.forEach((canvas, index) => {
-      context.drawImage(canvas, Math.round(boxes[index]!.left - left), Math.round(boxes[index]!.top - top))
-    })
+    for (const box of boxes) {
+      const [from, to] = [Math.round(box.left) - Math.round(x), Math.round(box.right) - Math.round(x)]
+      const [above, below] = [Math.round(box.top) - Math.round(y), Math.round(box.bottom) - Math.round(y)]
+      const [wide, high] = [to - from, below - above]
+      context.drawImage(
+        canvas,
+        from,
+        above,
+        wide,
+        high,
+        Math.round(box.left - left),
+        Math.round(box.top - top),
+        wide,
+        high,
+      )
+    }
     return [...new Uint8Array(await (await whole.convertToBlob({ type: 'image/png' })).arrayBuffer())]
   })
   return Buffer.from(bytes)

@@ -254,7 +254,7 @@ test('marks are dragged by their numbers and tell what every shown signal did', 
   await page.keyboard.press('2')
   const words = await page.getByTestId('marks').textContent()
   await expect(page.getByTestId('moved-a-throttle')).toHaveText(/^[+−]?\d+$/)
-  const handle = page.getByTestId('pane').first().getByText('2', { exact: true })
+  const handle = page.getByTestId('over-panes').getByText('2', { exact: true })
   const at = (await handle.boundingBox())!
   await page.mouse.move(at.x + 6, at.y + 6)
   await page.mouse.down()

@@ -28,8 +28,12 @@ export async function addFilesOnce(page: Page, paths: string[]): Promise<void> {
 
 /** Chooses A and B by name and opens them side by side. */
 export async function chooseAndCompare(page: Page, a: string, b: string): Promise<void> {
-  await page.getByRole('button', { name: `Take ${a} as A, before` }).click()
-  await page.getByRole('button', { name: `Take ${b} as B, after` }).click()
+  const takeA = page.getByRole('button', { name: `Take ${a} as A, before` })
+  const takeB = page.getByRole('button', { name: `Take ${b} as B, after` })
+  // A flight that comes into the list moves the others: nothing is pressed before both are there.
+  await expect(takeB).toBeVisible()
+  await takeA.click()
+  await takeB.click()
   await page.getByRole('button', { name: 'See side by side' }).click()
   await expect(page.getByRole('toolbar', { name: 'View' })).toBeVisible()
 }
@@ -46,32 +50,44 @@ export async function numberIn(page: Page, testId: string): Promise<number> {
   return Number((text ?? '').replace('−', '-'))
 }
 
-/** Where the cursor stands in every pane that shows it, in whole percent of the pane's width. */
+/** Where the cursor stands in every column of panes, in whole percent of a pane's width. */
 export function cursorShares(page: Page): Promise<number[]> {
   return page
     .getByTestId('cursor')
     .evaluateAll((cursors) =>
       cursors.map((cursor) =>
-        Math.round(Number(/translateX\(([\d.]+)%\)/.exec((cursor as HTMLElement).style.transform)?.[1])),
+        Math.round(Number(/translateX\(([\d.]+)cqw\)/.exec((cursor as HTMLElement).style.transform)?.[1])),
       ),
     )
 }
 
-/** The colours in a canvas, as numbers, with how many pixels have each. */
-export async function coloursOf(page: Page, label: RegExp | string): Promise<Map<number, number>> {
-  const counted = await page
-    .getByRole('img', { name: label })
-    .first()
-    .locator('canvas')
-    .evaluate((element) => {
-      const canvas = element as HTMLCanvasElement
-      const { data } = canvas.getContext('2d')!.getImageData(0, 0, canvas.width, canvas.height)
-      const seen = new Map<number, number>()
-      for (let index = 0; index < data.length; index += 4) {
-        const colour = data[index]! * 65536 + data[index + 1]! * 256 + data[index + 2]!
-        seen.set(colour, (seen.get(colour) ?? 0) + 1)
-      }
-      return [...seen]
-    })
+/** A spectrogram's name stands in its corner, CSS pixels. */
+const BADGE_PX = 60
+
+/**
+ * The colours of a plot of the rows, as numbers, with how many pixels have each: of its place on the canvas behind all,
+ * but for its left end, where a spectrogram has its name.
+ */
+export async function coloursOf(page: Page, label: RegExp | string, nth = 0): Promise<Map<number, number>> {
+  const plot = page.getByRole('img', { name: label }).nth(nth)
+  const counted = await plot.evaluate((element, badge_px) => {
+    const canvas = element.closest('.rows')!.querySelector('canvas')!
+    const [inner, outer] = [element.getBoundingClientRect(), canvas.getBoundingClientRect()]
+    const ratio = window.devicePixelRatio
+    const { data } = canvas
+      .getContext('2d')!
+      .getImageData(
+        Math.round((inner.left + badge_px) * ratio) - Math.round(outer.left * ratio),
+        Math.round(inner.top * ratio) - Math.round(outer.top * ratio),
+        Math.floor((inner.width - badge_px) * ratio),
+        Math.round(inner.bottom * ratio) - Math.round(inner.top * ratio),
+      )
+    const seen = new Map<number, number>()
+    for (let index = 0; index < data.length; index += 4) {
+      const colour = data[index]! * 65536 + data[index + 1]! * 256 + data[index + 2]!
+      seen.set(colour, (seen.get(colour) ?? 0) + 1)
+    }
+    return [...seen]
+  }, BADGE_PX)
   return new Map(counted)
 }

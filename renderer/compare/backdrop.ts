@@ -1,0 +1,139 @@
+import { createContext } from 'svelte'
+import type { Attachment } from 'svelte/attachments'
+import { placesOf, type Extent, type Place } from './backdrop-places.ts'
+
+interface Pane {
+  readonly tell: (place: Place) => void
+  readonly framed: boolean
+  place: Place | null
+}
+
+/** Kept in plain memory: most pixels are made by the processor, a graphics card would only have to be fed them. */
+const CONTEXT: CanvasRenderingContext2DSettings = { alpha: false, willReadFrequently: true }
+
+/**
+ * The one canvas that lies behind the panes of all rows. Canvases of the panes' own would each be a layer that the
+ * browser puts together anew at every frame, with one more for what lies over it; together they are one.
+ */
+export class Backdrop {
+  #canvas: HTMLCanvasElement | null = null
+  #scroller: HTMLElement | null = null
+  #extent: Extent | null = null
+  readonly #panes = new Map<HTMLElement, Pane>()
+  readonly #sized = new ResizeObserver(() => this.#lay())
+  #frame = 0
+  #colours = { ground: '', frame: '' }
+
+  /** Attached to the element that the rows are scrolled in. */
+  readonly scrolled: Attachment<HTMLElement> = (scroller) => {
+    this.#scroller = scroller
+    this.#sized.observe(scroller)
+    const follow = () => this.#lay()
+    scroller.addEventListener('scroll', follow)
+    return () => {
+      scroller.removeEventListener('scroll', follow)
+      this.#sized.disconnect()
+      cancelAnimationFrame(this.#frame)
+      this.#scroller = null
+    }
+  }
+
+  /** Attached to the canvas within the scroller; with the colours between the panes and of their frames. */
+  canvas(colours: { readonly ground: string; readonly frame: string }): Attachment<HTMLCanvasElement> {
+    return (canvas) => {
+      this.#canvas = canvas
+      this.#colours = colours
+      // Empty until it is laid out: in another theme all is painted anew.
+      this.#extent = null
+      this.moved()
+      return () => (this.#canvas = null)
+    }
+  }
+
+  /**
+   * Attached to a pane: tells its place, at first and whenever it has to be painted there anew. A framed one has a line
+   * around it.
+   */
+  pane(tell: (place: Place) => void, framed = false): Attachment<HTMLElement> {
+    return (pane) => {
+      this.#panes.set(pane, { tell, framed, place: null })
+      // The observer tells of the size that the pane has now, too.
+      this.#sized.observe(pane)
+      return () => {
+        this.#panes.delete(pane)
+        this.#sized.unobserve(pane)
+        this.#extent = null
+        this.moved()
+      }
+    }
+  }
+
+  /** To be called when rows change places, of which their sizes don't tell. */
+  readonly moved = (): void => {
+    this.#frame ||= requestAnimationFrame(() => {
+      this.#frame = 0
+      this.#lay()
+    })
+  }
+
+  /**
+   * Paints a pane: the context's origin is the pane's corner, and nothing is painted beyond its edges. Pixels put as
+   * they are (`putImageData`) know no origin: their corner is the place's own.
+   */
+  paint(place: Place, painter: (context: CanvasRenderingContext2D) => void): void {
+    const context = this.#canvas?.getContext('2d', CONTEXT)
+    if (!context) return
+    context.save()
+    context.beginPath()
+    context.rect(place.left, place.top, place.width, place.height)
+    context.clip()
+    context.translate(place.left, place.top)
+    painter(context)
+    context.restore()
+  }
+
+  /** Finds where every pane stands. When one moved the canvas is emptied, and all are told to paint. */
+  #lay(): void {
+    const [scroller, canvas] = [this.#scroller, this.#canvas]
+    if (!scroller || !canvas || this.#panes.size === 0) return
+    const ratio = window.devicePixelRatio
+    const { left, top, right, bottom } = scroller.getBoundingClientRect()
+    const frame = { left, top, right, bottom, scrollTop: scroller.scrollTop }
+    const panes = [...this.#panes.entries()]
+    const edges = panes.map(([pane]) => pane.getBoundingClientRect())
+    const { extent, places } = placesOf(frame, edges, ratio, this.#extent)
+    const same =
+      sameValues(extent, this.#extent) &&
+      panes.every(([, { place }], index) => sameValues(places[index]!, place))
+    if (same) return
+    this.#extent = extent
+    Object.assign(canvas.style, {
+      left: `${extent.left / ratio}px`,
+      top: `${extent.top / ratio}px`,
+      width: `${extent.width / ratio}px`,
+      height: `${extent.height / ratio}px`,
+    })
+    if (canvas.width !== extent.width) canvas.width = extent.width
+    if (canvas.height !== extent.height) canvas.height = extent.height
+    const context = canvas.getContext('2d', CONTEXT)
+    if (!context) return
+    context.fillStyle = this.#colours.ground
+    context.fillRect(0, 0, extent.width, extent.height)
+    context.fillStyle = this.#colours.frame
+    panes.forEach(([, pane], index) => {
+      const place = (pane.place = places[index]!)
+      const line = Math.round(ratio)
+      if (pane.framed) {
+        context.fillRect(place.left - line, place.top - line, place.width + 2 * line, place.height + 2 * line)
+      }
+      pane.tell(place)
+    })
+  }
+}
+
+function sameValues<Shape extends object>(one: Shape, other: Shape | null): boolean {
+  if (!other) return false
+  return (Object.keys(one) as (keyof Shape)[]).every((key) => one[key] === other[key])
+}
+
+export const [backdropOf, giveBackdrop] = createContext<Backdrop>()
