@@ -27,7 +27,8 @@ export function rowBytesOf(columns: readonly StoredColumn[]): number {
   return columns.reduce((sum, column) => sum + bytesOf(column), 0)
 }
 
-const bytesOf = (column: StoredColumn): 4 | 8 => (column.type === 'f64' ? 8 : 4)
+/** Bytes of one value of a column. */
+export const bytesOf = (column: StoredColumn): 4 | 8 => (column.type === 'f64' ? 8 : 4)
 
 /**
  * Reads one column's values as bytes in row order, for writing straight to a socket.
@@ -148,29 +149,47 @@ export class ColumnReader {
     return column
   }
 
-  /** Reads a column's bytes into the beginning of `into`. */
-  async bytes(columnIndex: number, into: ArrayBuffer): Promise<Uint8Array<ArrayBuffer>> {
-    const { columns, rows, groupRows } = this.layout
-    const column = this.stored(columnIndex)
-    const width = bytesOf(column)
-    const rowBytes = rowBytesOf(columns)
-    const before = rowBytesOf(columns.slice(0, columns.indexOf(column)))
-    const bytes = new Uint8Array(into, 0, rows * width)
-    for (let row = 0; row < rows; row += groupRows) {
-      const some = Math.min(groupRows, rows - row)
-      await this.fill(bytes.subarray(row * width, (row + some) * width), row * rowBytes + before * some)
+  /** Reads a column's bytes into `into` from byte `at` on. */
+  async bytes(columnIndex: number, into: ArrayBuffer, at = 0): Promise<Uint8Array<ArrayBuffer>> {
+    const { rows } = this.layout
+    const width = this.width(columnIndex)
+    const bytes = new Uint8Array(into, at, rows * width)
+    for (const { from, to, position } of this.groups(columnIndex)) {
+      await this.fill(bytes.subarray(from * width, to * width), position)
     }
     return bytes
   }
 
-  /** Reads a column's values into the beginning of `into`. */
+  /** Where the column's values of each group's rows [from, to) stand. */
+  private *groups(columnIndex: number): Generator<{ from: number; to: number; position: number }> {
+    const { columns, rows, groupRows } = this.layout
+    const rowBytes = rowBytesOf(columns)
+    const before = rowBytesOf(columns.slice(0, columns.indexOf(this.stored(columnIndex))))
+    for (let from = 0; from < rows; from += groupRows) {
+      const to = Math.min(rows, from + groupRows)
+      yield { from, to, position: from * rowBytes + before * (to - from) }
+    }
+  }
+
+  /** Reads a 64-bit column group by group: `take` gets the values, which are void afterwards, and their first row. */
+  async wideValues(columnIndex: number, take: (values: Float64Array, row: number) => void): Promise<void> {
+    const group = new Float64Array(Math.min(this.layout.rows, this.layout.groupRows))
+    for (const { from, to, position } of this.groups(columnIndex)) {
+      const values = group.subarray(0, to - from)
+      await this.fill(new Uint8Array(group.buffer, 0, values.byteLength), position)
+      take(values, from)
+    }
+  }
+
+  /** Reads a column's values into `into` from byte `at` on, which must be a multiple of 8. */
   async values(
     columnIndex: number,
     into: ArrayBuffer,
+    at = 0,
   ): Promise<Float32Array<ArrayBuffer> | Float64Array<ArrayBuffer>> {
-    await this.bytes(columnIndex, into)
+    await this.bytes(columnIndex, into, at)
     const { rows } = this.layout
-    return this.width(columnIndex) === 8 ? new Float64Array(into, 0, rows) : new Float32Array(into, 0, rows)
+    return this.width(columnIndex) === 8 ? new Float64Array(into, at, rows) : new Float32Array(into, at, rows)
   }
 
   /** Fills `into` with the file's bytes from `position` on. */

@@ -47,6 +47,8 @@ export interface RowParserOptions {
   readonly file: string
   /** Rows that one group holds. */
   readonly groupRows: number
+  /** To work in until the last group is done with; made for the purpose unless given. What stands in it is void. */
+  readonly memory?: WebAssembly.Memory
   /**
    * Called with each full group and at the end with the last. Its arrays stay as they are until the promise that the
    * next call gives has come true, so that a group can be written while the next is parsed.
@@ -132,7 +134,13 @@ export class RowParser {
       else if (kind !== SKIP) this.wide.push(column)
     })
     this.plan = planMemory(names.length, this.wide.length, this.narrow.length, groupRows)
-    this.memory = makeMemory(this.plan.text + 2 * PIECE + SPARE)
+    const bytes = this.plan.text + 2 * PIECE + SPARE
+    this.memory = options.memory ?? makeMemory(bytes)
+    if (options.memory) {
+      growMemory(this.memory, bytes)
+      // Constants, table and small planes begin as zeros.
+      new Uint8Array(this.memory.buffer).fill(0, 0, this.plan.f64[0])
+    }
     this.kernel = makeKernel(this.memory, (column, start, end) => this.slowCell(column, start, end))
     this.layOut()
     this.kernel.line.value = options.firstLine
