@@ -1,3 +1,4 @@
+import { readSync } from 'node:fs'
 import { open, type FileHandle } from 'node:fs/promises'
 import { endianness } from 'node:os'
 import type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
@@ -149,11 +150,11 @@ export class ColumnReader {
     return column
   }
 
-  /** Reads a column's bytes into `into` from byte `at` on. */
-  async bytes(columnIndex: number, into: ArrayBuffer, at = 0): Promise<Uint8Array<ArrayBuffer>> {
+  /** Reads a column's bytes into the beginning of `into`. */
+  async bytes(columnIndex: number, into: ArrayBuffer): Promise<Uint8Array<ArrayBuffer>> {
     const { rows } = this.layout
     const width = this.width(columnIndex)
-    const bytes = new Uint8Array(into, at, rows * width)
+    const bytes = new Uint8Array(into, 0, rows * width)
     for (const { from, to, position } of this.groups(columnIndex)) {
       await this.fill(bytes.subarray(from * width, to * width), position)
     }
@@ -171,25 +172,42 @@ export class ColumnReader {
     }
   }
 
-  /** Reads a 64-bit column group by group: `take` gets the values, which are void afterwards, and their first row. */
-  async wideValues(columnIndex: number, take: (values: Float64Array, row: number) => void): Promise<void> {
-    const group = new Float64Array(Math.min(this.layout.rows, this.layout.groupRows))
-    for (const { from, to, position } of this.groups(columnIndex)) {
-      const values = group.subarray(0, to - from)
-      await this.fill(new Uint8Array(group.buffer, 0, values.byteLength), position)
-      take(values, from)
-    }
-  }
-
-  /** Reads a column's values into `into` from byte `at` on, which must be a multiple of 8. */
+  /** Reads a column's values into the beginning of `into`. */
   async values(
     columnIndex: number,
     into: ArrayBuffer,
-    at = 0,
   ): Promise<Float32Array<ArrayBuffer> | Float64Array<ArrayBuffer>> {
-    await this.bytes(columnIndex, into, at)
+    await this.bytes(columnIndex, into)
     const { rows } = this.layout
-    return this.width(columnIndex) === 8 ? new Float64Array(into, at, rows) : new Float32Array(into, at, rows)
+    return this.width(columnIndex) === 8 ? new Float64Array(into, 0, rows) : new Float32Array(into, 0, rows)
+  }
+
+  /**
+   * As `values`, into `into` from byte `at` on, a multiple of 8, and at once: for threads in which nothing else waits. Going out to another thread and coming back takes
+   * longer than these small readings.
+   */
+  valuesNow(
+    columnIndex: number,
+    into: ArrayBuffer,
+    at: number,
+  ): Float32Array<ArrayBuffer> | Float64Array<ArrayBuffer> {
+    const { rows } = this.layout
+    const width = this.width(columnIndex)
+    const bytes = new Uint8Array(into, at, rows * width)
+    for (const { from, to, position } of this.groups(columnIndex)) {
+      fillNow(this.handle.fd, this.path, bytes.subarray(from * width, to * width), position)
+    }
+    return width === 8 ? new Float64Array(into, at, rows) : new Float32Array(into, at, rows)
+  }
+
+  /** Reads a 64-bit column group by group, at once: `take` gets the values, which are void afterwards, and their first row. */
+  wideValuesNow(columnIndex: number, take: (values: Float64Array, row: number) => void): void {
+    const group = new Float64Array(Math.min(this.layout.rows, this.layout.groupRows))
+    for (const { from, to, position } of this.groups(columnIndex)) {
+      const values = group.subarray(0, to - from)
+      fillNow(this.handle.fd, this.path, new Uint8Array(group.buffer, 0, values.byteLength), position)
+      take(values, from)
+    }
   }
 
   /** Fills `into` with the file's bytes from `position` on. */
@@ -197,10 +215,7 @@ export class ColumnReader {
     let done = 0
     while (done < into.byteLength) {
       const { bytesRead } = await this.handle.read(into, done, into.byteLength - done, position + done)
-      if (bytesRead === 0) {
-        const message = `The stored columns are cut short (${this.path}): index the log again.`
-        throw new Problem('source-missing', message)
-      }
+      if (bytesRead === 0) throw cutShort(this.path)
       done += bytesRead
     }
   }
@@ -208,4 +223,18 @@ export class ColumnReader {
   async close(): Promise<void> {
     await this.handle.close()
   }
+}
+
+/** Fills `into` with an open column file's bytes from `position` on, at once. @throws Problem source-missing */
+export function fillNow(file: number, path: string, into: Uint8Array, position: number): void {
+  let done = 0
+  while (done < into.byteLength) {
+    const bytesRead = readSync(file, into, done, into.byteLength - done, position + done)
+    if (bytesRead === 0) throw cutShort(path)
+    done += bytesRead
+  }
+}
+
+function cutShort(path: string): Problem {
+  return new Problem('source-missing', `The stored columns are cut short (${path}): index the log again.`)
 }

@@ -42,7 +42,7 @@ export async function judge(
     const parts = new Parts(work, rows * 16 + 8)
     const stamps = parts.f64(rows)
     const pair = parts.f64(rows)
-    const raw = await reader.values(time.column, pair.buffer, pair.byteOffset)
+    const raw = reader.valuesNow(time.column, pair.buffer, pair.byteOffset)
     const mended = mend(canonicalTime(raw, time, stamps), stamps)
     const clock = describeClock(mended, pair)
     const restarts = [...new Set([...headRestarts, ...mended.restarts])].sort((a, b) => a - b)
@@ -55,7 +55,7 @@ export async function judge(
     const strip = new StripGatherer(mended.time_s)
     for (const assignment of others) {
       stop()
-      const values = await canonicalValues(reader, assignment, column)
+      const values = canonicalValues(reader, assignment, column)
       health.add(assignment, values)
       clues.add(assignment, values)
       strip.add(assignment.role, values)
@@ -80,17 +80,16 @@ export async function judge(
 }
 
 /** A column in canonical units; `into` is filled and returned. */
-async function canonicalValues(
+function canonicalValues(
   reader: ColumnReader,
   assignment: Assignment,
   into: Float32Array<ArrayBuffer>,
-): Promise<Float32Array> {
+): Float32Array {
   if (reader.width(assignment.column) === 8) {
-    await reader.wideValues(assignment.column, (values, row) => {
+    reader.wideValuesNow(assignment.column, (values, row) => {
       applyAssignment(values, assignment, into.subarray(row, row + values.length))
     })
     return into
   }
-  const stored = await reader.values(assignment.column, into.buffer, into.byteOffset)
-  return applyAssignment(stored, assignment, into)
+  return applyAssignment(reader.valuesNow(assignment.column, into.buffer, into.byteOffset), assignment, into)
 }

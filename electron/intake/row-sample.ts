@@ -1,6 +1,6 @@
-import { closeSync, openSync, readSync } from 'node:fs'
+import { closeSync, openSync } from 'node:fs'
 import type { ColumnFileLayout } from '../../workers/log/log.ts'
-import { bytesOf, rowBytesOf } from './column-file.ts'
+import { bytesOf, fillNow, rowBytesOf } from './column-file.ts'
 
 const MOST_STRETCH_ROWS = 8192
 const MOST_STRETCHES = 16
@@ -46,7 +46,7 @@ export function sampleRows(
     let at = 0
     for (const stretch of stretches) {
       for (const part of inGroups(stretch, layout.groupRows)) {
-        readPart(file, layout, part, bite, samples, at)
+        readPart(file, path, layout, part, bite, samples, at)
         at += part.to - part.from
       }
     }
@@ -69,6 +69,7 @@ function inGroups({ from, to }: RowStretch, groupRows: number): RowStretch[] {
 /** Reads the rows of every column from one group, to stand at `at` in the samples. */
 function readPart(
   file: number,
+  path: string,
   { columns, rows, groupRows }: ColumnFileLayout,
   { from, to }: RowStretch,
   bite: ArrayBuffer,
@@ -87,7 +88,7 @@ function readPart(
     const skipped = width * (from - group)
     const start = alike.length > 1 ? 0 : skipped
     const length = alike.length > 1 ? plane * alike.length : width * (to - from)
-    readFully(file, new Uint8Array(bite, 0, length), place + start)
+    fillNow(file, path, new Uint8Array(bite, 0, length), place + start)
     alike.forEach(({ index }, nth) => {
       const first = nth * plane + skipped - start
       const values =
@@ -96,13 +97,5 @@ function readPart(
     })
     place += plane * alike.length
     next += alike.length
-  }
-}
-
-function readFully(file: number, into: Uint8Array, position: number): void {
-  for (let done = 0; done < into.byteLength;) {
-    const some = readSync(file, into, done, into.byteLength - done, position + done)
-    if (some === 0) throw new Error('a column file that was just written is cut short')
-    done += some
   }
 }

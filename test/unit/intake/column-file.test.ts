@@ -86,9 +86,11 @@ describe('a column file', () => {
         }
         const reader = await ColumnReader.open(path, layout)
         const inGroups = new Float64Array(values.length)
-        await reader.wideValues(0, (some, row) => inGroups.set(some, row))
+        reader.wideValuesNow(0, (some, row) => inGroups.set(some, row))
+        const now = reader.valuesNow(2, new ArrayBuffer(8 + 4 * values.length), 8)
         await reader.close()
         expect(inGroups).toEqual(await readColumnValues(path, layout, 0))
+        expect(now).toEqual(await readColumnValues(path, layout, 2))
         // The window's own pyramid, level by level, is the outside check of the kernel's.
         const last = Float32Array.from(values, (row) => row[2])
         const [level] = buildPyramid(last, 64).levels
