@@ -173,7 +173,7 @@ async function* rawBytes(
   let coming = readNext(which)
   for (;;) {
     const bytes = await coming
-    if (bytes.byteLength === 0) return
+    if (bytes.byteLength === 0) return giveBack(buffers)
     which = 1 - which
     coming = readNext(which)
     // A failure of the read-ahead is met at the next turn, or by nobody when the reader has stopped.

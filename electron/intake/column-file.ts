@@ -1,3 +1,4 @@
+import { readSync } from 'node:fs'
 import { open, type FileHandle } from 'node:fs/promises'
 import { endianness } from 'node:os'
 import type { ColumnFileLayout, StoredColumn } from '../../workers/log/log.ts'
@@ -27,7 +28,8 @@ export function rowBytesOf(columns: readonly StoredColumn[]): number {
   return columns.reduce((sum, column) => sum + bytesOf(column), 0)
 }
 
-const bytesOf = (column: StoredColumn): 4 | 8 => (column.type === 'f64' ? 8 : 4)
+/** Bytes of one value of a column. */
+export const bytesOf = (column: StoredColumn): 4 | 8 => (column.type === 'f64' ? 8 : 4)
 
 /**
  * Reads one column's values as bytes in row order, for writing straight to a socket.
@@ -150,17 +152,24 @@ export class ColumnReader {
 
   /** Reads a column's bytes into the beginning of `into`. */
   async bytes(columnIndex: number, into: ArrayBuffer): Promise<Uint8Array<ArrayBuffer>> {
-    const { columns, rows, groupRows } = this.layout
-    const column = this.stored(columnIndex)
-    const width = bytesOf(column)
-    const rowBytes = rowBytesOf(columns)
-    const before = rowBytesOf(columns.slice(0, columns.indexOf(column)))
+    const { rows } = this.layout
+    const width = this.width(columnIndex)
     const bytes = new Uint8Array(into, 0, rows * width)
-    for (let row = 0; row < rows; row += groupRows) {
-      const some = Math.min(groupRows, rows - row)
-      await this.fill(bytes.subarray(row * width, (row + some) * width), row * rowBytes + before * some)
+    for (const { from, to, position } of this.groups(columnIndex)) {
+      await this.fill(bytes.subarray(from * width, to * width), position)
     }
     return bytes
+  }
+
+  /** Where the column's values of each group's rows [from, to) stand. */
+  private *groups(columnIndex: number): Generator<{ from: number; to: number; position: number }> {
+    const { columns, rows, groupRows } = this.layout
+    const rowBytes = rowBytesOf(columns)
+    const before = rowBytesOf(columns.slice(0, columns.indexOf(this.stored(columnIndex))))
+    for (let from = 0; from < rows; from += groupRows) {
+      const to = Math.min(rows, from + groupRows)
+      yield { from, to, position: from * rowBytes + before * (to - from) }
+    }
   }
 
   /** Reads a column's values into the beginning of `into`. */
@@ -173,15 +182,40 @@ export class ColumnReader {
     return this.width(columnIndex) === 8 ? new Float64Array(into, 0, rows) : new Float32Array(into, 0, rows)
   }
 
+  /**
+   * As `values`, into `into` from byte `at` on, a multiple of 8, and at once: for threads in which nothing else waits. Going out to another thread and coming back takes
+   * longer than these small readings.
+   */
+  valuesNow(
+    columnIndex: number,
+    into: ArrayBuffer,
+    at: number,
+  ): Float32Array<ArrayBuffer> | Float64Array<ArrayBuffer> {
+    const { rows } = this.layout
+    const width = this.width(columnIndex)
+    const bytes = new Uint8Array(into, at, rows * width)
+    for (const { from, to, position } of this.groups(columnIndex)) {
+      fillNow(this.handle.fd, this.path, bytes.subarray(from * width, to * width), position)
+    }
+    return width === 8 ? new Float64Array(into, at, rows) : new Float32Array(into, at, rows)
+  }
+
+  /** Reads a 64-bit column group by group, at once: `take` gets the values, which are void afterwards, and their first row. */
+  wideValuesNow(columnIndex: number, take: (values: Float64Array, row: number) => void): void {
+    const group = new Float64Array(Math.min(this.layout.rows, this.layout.groupRows))
+    for (const { from, to, position } of this.groups(columnIndex)) {
+      const values = group.subarray(0, to - from)
+      fillNow(this.handle.fd, this.path, new Uint8Array(group.buffer, 0, values.byteLength), position)
+      take(values, from)
+    }
+  }
+
   /** Fills `into` with the file's bytes from `position` on. */
   async fill(into: Uint8Array, position: number): Promise<void> {
     let done = 0
     while (done < into.byteLength) {
       const { bytesRead } = await this.handle.read(into, done, into.byteLength - done, position + done)
-      if (bytesRead === 0) {
-        const message = `The stored columns are cut short (${this.path}): index the log again.`
-        throw new Problem('source-missing', message)
-      }
+      if (bytesRead === 0) throw cutShort(this.path)
       done += bytesRead
     }
   }
@@ -189,4 +223,18 @@ export class ColumnReader {
   async close(): Promise<void> {
     await this.handle.close()
   }
+}
+
+/** Fills `into` with an open column file's bytes from `position` on, at once. @throws Problem source-missing */
+export function fillNow(file: number, path: string, into: Uint8Array, position: number): void {
+  let done = 0
+  while (done < into.byteLength) {
+    const bytesRead = readSync(file, into, done, into.byteLength - done, position + done)
+    if (bytesRead === 0) throw cutShort(path)
+    done += bytesRead
+  }
+}
+
+function cutShort(path: string): Problem {
+  return new Problem('source-missing', `The stored columns are cut short (${path}): index the log again.`)
 }

@@ -1,7 +1,7 @@
 import { open, rename, rm, type FileHandle } from 'node:fs/promises'
 import { dirname } from 'node:path'
 import type { StoredColumn } from '../../workers/log/log.ts'
-import { giveBack } from './give-back.ts'
+import { giveBack, lentMemory } from './give-back.ts'
 import { writeAll } from './write-all.ts'
 import { Problem } from '../../workers/log/problems.ts'
 import { LEVEL_BLOCK } from '../../workers/text/kernel/rows-kernel.ts'
@@ -97,20 +97,26 @@ export class ColumnFileWriter {
     const blocks = Math.ceil(rows / LEVEL_BLOCK)
     const stride = Math.ceil(this.groupRows / LEVEL_BLOCK)
     const narrow = levelMin.length / stride
-    const packed = (planes: Float32Array): Float32Array<ArrayBuffer> => {
-      const out = new Float32Array(narrow * blocks)
+    const wide = this.columns.length - narrow
+    const memory = lentMemory(8 * (wide + narrow) * blocks)
+    const firsts = new Float64Array(memory, 0, wide * blocks)
+    const packed = (planes: Float32Array, at: number): Float32Array<ArrayBuffer> => {
+      const out = new Float32Array(memory, at, narrow * blocks)
       for (let column = 0; column < narrow; column += 1) {
         out.set(planes.subarray(column * stride, column * stride + blocks), column * blocks)
       }
       return out
     }
-    const wide = this.columns.length - narrow
-    const firsts = new Float64Array(wide * blocks)
     for (let place = 0; place < firsts.length; place += 1) {
       const column = Math.floor(place / blocks)
       firsts[place] = f64[column * this.groupRows + (place - column * blocks) * LEVEL_BLOCK] as number
     }
-    this.levels.push({ blocks, min: packed(levelMin), max: packed(levelMax), firsts })
+    this.levels.push({
+      blocks,
+      min: packed(levelMin, 8 * wide * blocks),
+      max: packed(levelMax, (8 * wide + 4 * narrow) * blocks),
+      firsts,
+    })
   }
 
   /** Writes the level of the whole file as the layout describes it, column by column. */
@@ -137,7 +143,7 @@ export class ColumnFileWriter {
         done += blocks
       }
     })
-    giveBack(this.levels.flatMap(({ min, max, firsts }) => [min, max, firsts]))
+    giveBack(this.levels.map(({ firsts }) => firsts))
     this.levels.length = 0
   }
 

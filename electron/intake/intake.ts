@@ -80,7 +80,7 @@ function takeWorker(): Worker {
     return waiting
   }
   // Flags of this process are not the thread's business; a small nursery keeps its memory small.
-  const worker = new Worker(workerEntry(), { execArgv: [], resourceLimits: { maxYoungGenerationSizeMb: 4 } })
+  const worker = new Worker(workerEntry(), { execArgv: [], resourceLimits: { maxYoungGenerationSizeMb: 2 } })
   worker.on('exit', () => {
     if (idle === worker) idle = null
   })

@@ -7,9 +7,9 @@ import type { CellTarget } from '../../workers/text/row-parser.ts'
 import { groupRowsFor, rowBytesOf } from './column-file.ts'
 import { ColumnFileWriter } from './column-writer.ts'
 import { firstLook, type FirstLook } from './first-look.ts'
-import { giveBack } from './give-back.ts'
-import { RowSample } from './row-sample.ts'
+import { sampleRows, sampleStretches } from './row-sample.ts'
 import { judge } from './judge.ts'
+import { handBack, Parts, takeMemory } from './work-memory.ts'
 import type { RowsRead } from './readers/reader.ts'
 
 /** What is to be read and where its columns go. */
@@ -61,17 +61,15 @@ export async function readWhole(
   const plan = planStorage(look, expected)
   const groupRows = groupRowsFor(rowBytesOf(plan.stored))
   const writer = await ColumnFileWriter.create(order.temporary, plan.stored, groupRows)
+  const memory = takeMemory()
   try {
-    const rowSample = new RowSample(plan.stored, groupRows)
     const read = await look.table.readRows({
       targets: plan.targets,
       required: look.table.names.map((_, column) => expected.some((one) => one.column === column)),
       groupRows,
+      memory,
       contentHash: order.contentHash,
-      onGroup: (group) => {
-        rowSample.add(group)
-        return writer.write(group)
-      },
+      onGroup: (group) => writer.write(group),
       onProgress: (done) => onProgress({ phase: 'Reading', done }),
       stop,
     })
@@ -83,9 +81,9 @@ export async function readWhole(
     await writer.finish()
     onProgress({ phase: 'Checking', done: 1 })
     stop()
-    const assignments = given ?? renamed(look, expected, layout, rowSample)
-    rowSample.clear()
-    const judged = await judge(order.temporary, layout, assignments, read.restarts, stop)
+    const assignments = given ?? renamed(look, expected, layout, order.temporary, memory)
+    const judged = await judge(order.temporary, layout, assignments, read.restarts, memory, stop)
+    handBack(memory)
     return {
       ...look.inspection,
       columns: finalColumns(look.inspection.columns, layout, read),
@@ -162,16 +160,19 @@ function renamed(
   look: FirstLook,
   expected: readonly Assignment[],
   layout: ColumnFileLayout,
-  rowSample: RowSample,
+  columnFile: string,
+  memory: WebAssembly.Memory,
 ): Assignment[] {
   const { names, unitTexts, stampUnits } = look.table
+  const stretches = sampleStretches(layout.rows, rowBytesOf(layout.columns))
+  const rows = stretches.reduce((sum, { from, to }) => sum + to - from, 0)
+  const parts = new Parts(memory, 8 * rows * layout.columns.length)
   const samples: (Float64Array<ArrayBuffer> | null)[] = names.map(() => null)
-  layout.columns.forEach((column, stored) => {
-    if (!column.setAside) samples[column.index] = rowSample.values(stored)
-  })
+  for (const column of layout.columns) if (!column.setAside) samples[column.index] = parts.f64(rows)
+  sampleRows(columnFile, layout, stretches, samples)
   const time = expected.find((assignment) => assignment.role === 'time') as Assignment
   const again = nameColumns({ names, unitTexts, stampUnits, samples })
-  giveBack(samples)
+  parts.end()
   return [time, ...again.filter((one) => one.role !== 'time' && one.column !== time.column)]
 }
 

@@ -1,133 +1,101 @@
-import { giveBack } from './give-back.ts'
-import type { StoredColumn } from '../../workers/log/log.ts'
-import type { RowGroup } from '../../workers/text/row-parser.ts'
+import { closeSync, openSync } from 'node:fs'
+import type { ColumnFileLayout } from '../../workers/log/log.ts'
+import { bytesOf, fillNow, rowBytesOf } from './column-file.ts'
 
-const MOST_BLOCK_ROWS = 8192
-const MOST_BLOCKS = 16
-/** Memory for the whole sample. */
+const MOST_STRETCH_ROWS = 8192
+const MOST_STRETCHES = 16
+/** Bytes of the rows of a sample as they are stored. */
 const SAMPLE_BYTES = 4 << 20
+/** Columns whose rows in a group take less than this are read many at a time: each reading costs more than its bytes. */
+const SMALL_PLANE = 4 << 10
+const BITE = 256 << 10
 
-/** A stretch of rows, column after column, 64-bit and 32-bit columns apart. */
-interface Block {
-  readonly f32: Float32Array<ArrayBuffer>
-  readonly f64: Float64Array<ArrayBuffer>
+/** Rows [from, to). */
+export interface RowStretch {
+  readonly from: number
+  readonly to: number
+}
+
+/** Whole stretches of rows, spread evenly over a file from its beginning on: at most 16, of bounded size together. */
+export function sampleStretches(rows: number, rowBytes: number): RowStretch[] {
+  const length = Math.max(
+    4,
+    Math.min(MOST_STRETCH_ROWS, Math.floor(SAMPLE_BYTES / MOST_STRETCHES / rowBytes)),
+  )
+  let step = length
+  while (Math.ceil(rows / step) > MOST_STRETCHES) step *= 2
+  const stretches: RowStretch[] = []
+  for (let from = 0; from < rows; from += step) stretches.push({ from, to: Math.min(rows, from + length) })
+  return stretches
 }
 
 /**
- * Keeps whole stretches of rows, spread evenly over a file of unknown length, in bounded memory: when the room is
- * full, every second stretch is dropped and from then on only every second one kept.
+ * Reads these rows of the columns from a column file. It is done when the whole is written, so that the rows need no
+ * memory of their own before.
+ * @param samples to be filled, as long as the stretches together, by the columns' indices in the log; null for a column that is not wanted
  */
-export class RowSample {
-  private blocks: Block[] = []
-  /** Dropped blocks, whose memory the next ones take. */
-  private readonly free: Block[] = []
-  private every = 1
-  private seen = 0
-  private current: Block | null = null
-  private filled = 0
-  private readonly wide: number
-  private readonly narrow: number
-  private readonly groupRows: number
-  private readonly blockRows: number
-
-  /** @param columns the stored columns, all 64-bit ones first */
-  constructor(columns: readonly StoredColumn[], groupRows: number) {
-    this.wide = columns.filter((column) => column.type === 'f64').length
-    this.narrow = columns.length - this.wide
-    this.groupRows = groupRows
-    const rowBytes = 8 * this.wide + 4 * this.narrow
-    this.blockRows = Math.max(4, Math.min(MOST_BLOCK_ROWS, Math.floor(SAMPLE_BYTES / MOST_BLOCKS / rowBytes)))
-  }
-
-  /** Takes the rows of a group, in file order. */
-  add(group: RowGroup): void {
-    for (let from = 0; from < group.rows;) {
-      if (this.filled === 0) {
-        this.current = this.wantsNext() ? this.newBlock() : null
-        this.seen += 1
+export function sampleRows(
+  path: string,
+  layout: ColumnFileLayout,
+  stretches: readonly RowStretch[],
+  samples: readonly (Float64Array<ArrayBuffer> | null)[],
+): void {
+  const file = openSync(path, 'r')
+  try {
+    const bite = new ArrayBuffer(BITE)
+    let at = 0
+    for (const stretch of stretches) {
+      for (const part of inGroups(stretch, layout.groupRows)) {
+        readPart(file, path, layout, part, bite, samples, at)
+        at += part.to - part.from
       }
-      const rows = Math.min(this.blockRows - this.filled, group.rows - from)
-      if (this.current) {
-        copyPlanes(
-          group.f64,
-          this.groupRows,
-          from,
-          this.current.f64,
-          this.blockRows,
-          this.filled,
-          rows,
-          this.wide,
-        )
-        copyPlanes(
-          group.f32,
-          this.groupRows,
-          from,
-          this.current.f32,
-          this.blockRows,
-          this.filled,
-          rows,
-          this.narrow,
-        )
-      }
-      this.filled = (this.filled + rows) % this.blockRows
-      from += rows
     }
-  }
-
-  private wantsNext(): boolean {
-    if (this.seen % this.every !== 0) return false
-    if (this.blocks.length < MOST_BLOCKS) return true
-    this.free.push(...this.blocks.filter((_, index) => index % 2 === 1))
-    this.blocks = this.blocks.filter((_, index) => index % 2 === 0)
-    this.every *= 2
-    return this.seen % this.every === 0
-  }
-
-  private newBlock(): Block {
-    const block = this.free.pop() ?? {
-      f32: new Float32Array(this.narrow * this.blockRows),
-      f64: new Float64Array(this.wide * this.blockRows),
-    }
-    this.blocks.push(block)
-    return block
-  }
-
-  /** Gives the sample's memory back; there is nothing in it afterwards. */
-  clear(): void {
-    giveBack([...this.blocks, ...this.free].flatMap(({ f32, f64 }) => [f32, f64]))
-    this.free.length = 0
-    this.blocks = []
-    this.current = null
-    this.filled = 0
-  }
-
-  /** The kept rows of one stored column, stretch after stretch. */
-  values(stored: number): Float64Array<ArrayBuffer> {
-    const open = this.filled > 0 && this.current !== null
-    const rows = this.blocks.length * this.blockRows - (open ? this.blockRows - this.filled : 0)
-    const out = new Float64Array(rows)
-    this.blocks.forEach((block, index) => {
-      const from = index * this.blockRows
-      const [planes, plane] = stored < this.wide ? [block.f64, stored] : [block.f32, stored - this.wide]
-      const start = plane * this.blockRows
-      out.set(planes.subarray(start, start + Math.min(this.blockRows, rows - from)), from)
-    })
-    return out
+  } finally {
+    closeSync(file)
   }
 }
 
-function copyPlanes<T extends Float32Array | Float64Array>(
-  from: T,
-  fromRows: number,
-  fromRow: number,
-  to: T,
-  toRows: number,
-  toRow: number,
-  rows: number,
-  planes: number,
+/** A stretch's parts that lie in one group each. */
+function inGroups({ from, to }: RowStretch, groupRows: number): RowStretch[] {
+  const parts: RowStretch[] = []
+  for (let row = from; row < to;) {
+    const end = Math.min(to, row - (row % groupRows) + groupRows)
+    parts.push({ from: row, to: end })
+    row = end
+  }
+  return parts
+}
+
+/** Reads the rows of every column from one group, to stand at `at` in the samples. */
+function readPart(
+  file: number,
+  path: string,
+  { columns, rows, groupRows }: ColumnFileLayout,
+  { from, to }: RowStretch,
+  bite: ArrayBuffer,
+  samples: readonly (Float64Array<ArrayBuffer> | null)[],
+  at: number,
 ): void {
-  for (let plane = 0; plane < planes; plane += 1) {
-    const start = plane * fromRows + fromRow
-    to.set(from.subarray(start, start + rows), plane * toRows + toRow)
+  const group = from - (from % groupRows)
+  const groupLength = Math.min(groupRows, rows - group)
+  let place = group * rowBytesOf(columns)
+  for (let next = 0; next < columns.length;) {
+    const column = columns[next] as (typeof columns)[number]
+    const width = bytesOf(column)
+    const plane = width * groupLength
+    const atOnce = plane < SMALL_PLANE ? Math.floor(BITE / plane) : 1
+    const alike = columns.slice(next, next + atOnce).filter(({ type }) => type === column.type)
+    const skipped = width * (from - group)
+    const start = alike.length > 1 ? 0 : skipped
+    const length = alike.length > 1 ? plane * alike.length : width * (to - from)
+    fillNow(file, path, new Uint8Array(bite, 0, length), place + start)
+    alike.forEach(({ index }, nth) => {
+      const first = nth * plane + skipped - start
+      const values =
+        width === 8 ? new Float64Array(bite, first, to - from) : new Float32Array(bite, first, to - from)
+      samples[index]?.set(values, at)
+    })
+    place += plane * alike.length
+    next += alike.length
   }
 }

@@ -1,15 +1,15 @@
 import { existsSync, mkdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
-import * as v from 'valibot'
 import type { Assignment } from '../../workers/columns/roles.ts'
 import { readFileFacts } from '../../workers/flight/file-facts.ts'
 import type { Notice, ReadLog } from '../../workers/log/log.ts'
 import { Problem } from '../../workers/log/problems.ts'
-import { assignmentSchema, type FlightDetail, type SettingsText } from '../desk/contract/schemas.ts'
+import type { FlightDetail } from '../desk/contract/schemas.ts'
 import { Changes } from './changes.ts'
 import { Arrivals } from './archive/arrivals.ts'
 import { openDatabase } from './database.ts'
+import { FlightRows, type FlightEdit, type FlightFacts } from './flight-rows.ts'
 import { fileNoticesOf, wholeLog, type FlightPart, type LogJudgement } from './judgement.ts'
 import { Listing } from './listing.ts'
 import { Memory } from './memory.ts'
@@ -17,29 +17,12 @@ import { Moments } from './moments.ts'
 import { readingKey } from './reading-key.ts'
 import { RemovedFlights } from './removed-flights.ts'
 import { Results } from './results.ts'
-import { detailOf, noticesOf, rowsOf, settingsOf, wholeLogOf, type FlightRow, type WholeLog } from './rows.ts'
+import { detailOf, noticesOf, rowsOf, settingsOf, wholeLogOf } from './rows.ts'
 import { Sources } from './sources.ts'
 import { parseStoredLog } from './stored-log.ts'
 import type { RowRange } from './survey.ts'
 
-/** What is known of a flight beside its log when it is indexed. */
-export interface FlightFacts {
-  readonly name: string
-  readonly craft: string
-  readonly note: string
-  readonly flownAt_ms: number | null
-  readonly demo: boolean
-  readonly sourcePath: string | null
-  readonly settings: SettingsText | null
-}
-
-/** What the pilot may change of a flight's words. */
-export interface FlightEdit {
-  readonly name?: string
-  readonly craft?: string
-  readonly note?: string
-  readonly settings?: SettingsText | null
-}
+export type { FlightEdit, FlightFacts } from './flight-rows.ts'
 
 /** A log in the library, for looking at it anew. */
 export interface LogRecord {
@@ -53,7 +36,6 @@ export interface LogRecord {
 }
 
 const { SqliteError } = Database
-const assignmentsSchema = v.array(assignmentSchema)
 
 /**
  * The indexed flights: SQLite for everything but samples, which lie in one column file per log beside it.
@@ -68,6 +50,7 @@ export class Library {
   readonly results: Results
   readonly sources: Sources
   readonly #removed: RemovedFlights
+  readonly #rows: FlightRows
   readonly #database: Database.Database
   readonly #columns: string
 
@@ -83,6 +66,7 @@ export class Library {
     this.changes = new Changes(this.#database, this.memory)
     this.results = new Results(this.#database)
     this.sources = new Sources(this.#database)
+    this.#rows = new FlightRows(this.#database)
     this.#removed = new RemovedFlights(this.#database)
     this.#clearRemoved()
     this.arrivals = new Arrivals({
@@ -120,9 +104,7 @@ export class Library {
 
   /** Puts the record of a log that was read again in the place of the one that is known; its flights stay. */
   readAgain(log: ReadLog): void {
-    this.#database
-      .prepare('UPDATE file SET log = ?, bytes = ? WHERE content_hash = ?')
-      .run(recordOf(log), log.bytes, log.contentHash)
+    this.#rows.setLog(log)
   }
 
   /** Where the column file of a log with this content lies or is to be written. */
@@ -137,12 +119,7 @@ export class Library {
 
   /** The flights made from a file with this content, in their order. */
   flightsOf(contentHash: string): number[] {
-    return this.#database
-      .prepare<[string], { id: number }>(
-        'SELECT id FROM flight WHERE content_hash = ? ORDER BY COALESCE(t0_s, 0), id',
-      )
-      .all(contentHash)
-      .map((row) => row.id)
+    return this.#rows.partsOf(contentHash).map(({ id }) => id)
   }
 
   /**
@@ -153,34 +130,18 @@ export class Library {
     return this.together(() => {
       this.sources.takeBack(log.contentHash)
       this.#removed.forget(log.contentHash)
-      this.#database
-        .prepare(
-          `INSERT INTO file (content_hash, file_name, bytes, source_path, header_key, log, indexed_at_ms, notices,
-                             spans, activity)
-           VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-        )
-        .run(
-          log.contentHash,
-          log.fileName,
-          log.bytes,
-          facts.sourcePath,
-          log.headerKey,
-          recordOf(log),
-          now_ms,
-          JSON.stringify(judgement.fileNotices),
-          JSON.stringify(judgement.spans),
-          jsonOrNull(judgement.activity),
-        )
+      this.#rows.addFile(log, facts.sourcePath, now_ms, judgement)
       return judgement.parts.map((part) => this.#addPart(log.contentHash, facts, part, log.assignments))
     })
   }
 
   /** @throws Problem 'not-found' */
   get(flightId: number): FlightDetail {
-    const row = this.#row(flightId)
+    const row = this.#rows.get(flightId)
     const [summary] = this.listing.summaries([flightId])
     if (!summary) throw new Error(`flight ${flightId} is not listed`)
-    return detailOf(summary, row, parseStoredLog(row.log), this.#assignments(flightId), this.#wholeLog(row))
+    const whole = wholeLogOf(row.spans, row.file_activity, this.#rows.partsOf(row.content_hash))
+    return detailOf(summary, row, parseStoredLog(row.log), this.#rows.assignments(flightId), whole)
   }
 
   /** How the samples of a flight lie in its column file, and which rows it is. @throws Problem 'not-found' */
@@ -189,35 +150,32 @@ export class Library {
     log: ReadLog
     rows: { readonly from: number; readonly to: number } | null
   } {
-    const row = this.#row(flightId)
+    const row = this.#rows.get(flightId)
     const log = parseStoredLog(row.log)
     return { path: this.columnFile(log.contentHash), log, rows: rowsOf(row) }
   }
 
   /** Names how a flight's content is read at present, for keeping results. @throws Problem 'not-found' */
   reading(flightId: number): { contentHash: string; reading: string } {
-    const row = this.#row(flightId)
+    const row = this.#rows.get(flightId)
     return {
       contentHash: row.content_hash,
-      reading: readingKey(this.#assignments(flightId), rowsOf(row)),
+      reading: readingKey(this.#rows.assignments(flightId), rowsOf(row)),
     }
   }
 
   /** The log that a flight was found in, with all the flights made of it. @throws Problem 'not-found' */
   logOf(flightId: number): LogRecord {
-    const row = this.#row(flightId)
+    const row = this.#rows.get(flightId)
     const log = parseStoredLog(row.log)
-    const flights = this.#database
-      .prepare<[string], { id: number; name: string; from_row: number | null; to_row: number | null }>(
-        'SELECT id, name, from_row, to_row FROM flight WHERE content_hash = ? ORDER BY COALESCE(t0_s, 0), id',
-      )
-      .all(row.content_hash)
     return {
       log,
       columnFile: this.columnFile(row.content_hash),
       fileNotices: row.file_notices === null ? fileNoticesOf(log) : noticesOf(row.file_notices),
-      flights: flights.map(({ id, name, ...rows }) => ({ id, name, rows: rowsOf(rows) })),
-      assignments: this.#assignments(flightId),
+      flights: this.#rows
+        .partsOf(row.content_hash)
+        .map(({ id, name, ...rows }) => ({ id, name, rows: rowsOf(rows) })),
+      assignments: this.#rows.assignments(flightId),
     }
   }
 
@@ -228,8 +186,8 @@ export class Library {
   assign(parts: ReadonlyMap<number, FlightPart>, assignments: readonly Assignment[], now_ms: number): void {
     this.together(() => {
       for (const [flightId, part] of parts) {
-        const row = this.#row(flightId)
-        this.#writeAssignments(flightId, assignments)
+        const row = this.#rows.get(flightId)
+        this.#rows.setAssignments(flightId, assignments)
         this.memory.remember(row.header_key, assignments, now_ms)
         this.setPart(flightId, part)
       }
@@ -238,21 +196,16 @@ export class Library {
 
   /** Makes a flight this part of its log. @throws Problem 'not-found' */
   setPart(flightId: number, part: FlightPart): void {
-    this.#row(flightId)
+    this.#rows.get(flightId)
     this.together(() => {
-      this.#database
-        .prepare(
-          `UPDATE flight SET from_row = ?, to_row = ?, t0_s = ?, t1_s = ?, clock = ?, notices = ?, activity = ?
-           WHERE id = ?`,
-        )
-        .run(...partColumns(part), flightId)
+      this.#rows.setPart(flightId, part)
       this.listing.relist(flightId)
     })
   }
 
   /** Adds one more flight of a log beside this one, with this one's words and meanings. Returns its id. */
   addPart(flightId: number, part: FlightPart): number {
-    const row = this.#row(flightId)
+    const row = this.#rows.get(flightId)
     const [summary] = this.listing.summaries([flightId])
     if (!summary) throw new Error(`flight ${flightId} is not listed`)
     const facts: FlightFacts = {
@@ -264,29 +217,14 @@ export class Library {
       sourcePath: null,
       settings: settingsOf(row),
     }
-    return this.together(() => this.#addPart(row.content_hash, facts, part, this.#assignments(flightId)))
+    return this.together(() => this.#addPart(row.content_hash, facts, part, this.#rows.assignments(flightId)))
   }
 
   /** @throws Problem 'not-found' */
   edit(flightId: number, change: FlightEdit): void {
-    this.#row(flightId)
+    this.#rows.get(flightId)
     this.together(() => {
-      this.#database
-        .prepare(
-          `UPDATE flight SET name = COALESCE(?, name), craft = COALESCE(?, craft), note = COALESCE(?, note)
-           WHERE id = ?`,
-        )
-        .run(change.name ?? null, change.craft ?? null, change.note ?? null, flightId)
-      if (change.settings !== undefined) {
-        this.#database
-          .prepare('UPDATE flight SET settings_name = ?, settings_text = ?, settings_how = ? WHERE id = ?')
-          .run(
-            change.settings?.name ?? null,
-            change.settings?.text ?? null,
-            change.settings?.how ?? null,
-            flightId,
-          )
-      }
+      this.#rows.edit(flightId, change)
       this.listing.relist(flightId)
     })
   }
@@ -298,7 +236,7 @@ export class Library {
    * @throws Problem 'not-found'
    */
   remove(flightId: number, now_ms: number): void {
-    const { content_hash } = this.#row(flightId)
+    const { content_hash } = this.#rows.get(flightId)
     this.together(() => {
       if (this.#removed.remove(flightId, content_hash)) this.sources.leaveOut(content_hash, now_ms)
     })
@@ -337,82 +275,8 @@ export class Library {
     part: FlightPart,
     assignments: readonly Assignment[],
   ): number {
-    const { lastInsertRowid } = this.#database
-      .prepare(
-        `INSERT INTO flight (content_hash, name, craft, note, flown_at_ms, demo, settings_name, settings_text,
-                             settings_how, from_row, to_row, t0_s, t1_s, clock, notices, activity)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-      )
-      .run(
-        contentHash,
-        facts.name + part.nameSuffix,
-        facts.craft,
-        facts.note,
-        facts.flownAt_ms,
-        facts.demo ? 1 : 0,
-        facts.settings?.name ?? null,
-        facts.settings?.text ?? null,
-        facts.settings?.how ?? null,
-        ...partColumns(part),
-      )
-    const id = Number(lastInsertRowid)
-    this.#writeAssignments(id, assignments)
+    const id = this.#rows.add(contentHash, facts, part, assignments)
     this.listing.relist(id)
     return id
   }
-
-  /** The log as a whole, as a flight's details show it. */
-  #wholeLog({ content_hash, spans, file_activity }: FlightRow): WholeLog {
-    const flights = this.#database
-      .prepare<[string], { id: number; name: string; from_row: number | null; to_row: number | null }>(
-        'SELECT id, name, from_row, to_row FROM flight WHERE content_hash = ?',
-      )
-      .all(content_hash)
-    return wholeLogOf(spans, file_activity, flights)
-  }
-
-  #row(flightId: number): FlightRow {
-    const row = this.#database
-      .prepare<[number], FlightRow>(
-        `SELECT settings_name, settings_text, settings_how, clock, from_row, to_row, file.content_hash, bytes, header_key, log,
-                file.notices AS file_notices, spans, file.activity AS file_activity
-         FROM flight JOIN file USING (content_hash) WHERE flight.id = ?`,
-      )
-      .get(flightId)
-    if (!row) throw new Problem('not-found', 'That flight is no longer in the logbook.')
-    return row
-  }
-
-  #assignments(flightId: number): Assignment[] {
-    const rows = this.#database
-      .prepare<[number], { assignment: string }>('SELECT assignment FROM assignment WHERE flight_id = ?')
-      .all(flightId)
-    return v.parse(
-      assignmentsSchema,
-      rows.map((row) => JSON.parse(row.assignment)),
-    )
-  }
-
-  #writeAssignments(flightId: number, assignments: readonly Assignment[]): void {
-    this.#database.prepare('DELETE FROM assignment WHERE flight_id = ?').run(flightId)
-    const insert = this.#database.prepare(
-      'INSERT INTO assignment (flight_id, role, assignment) VALUES (?, ?, ?)',
-    )
-    for (const assignment of assignments) insert.run(flightId, assignment.role, JSON.stringify(assignment))
-  }
 }
-
-const partColumns = (part: FlightPart) => [
-  part.rows?.from ?? null,
-  part.rows?.to ?? null,
-  part.span?.t0_s ?? null,
-  part.span?.t1_s ?? null,
-  JSON.stringify(part.clock),
-  JSON.stringify(part.notices),
-  jsonOrNull(part.activity),
-]
-
-/** A log as it is stored; what was seen at a glance stands with its flights. */
-const recordOf = (log: ReadLog): string => JSON.stringify({ ...log, glance: undefined })
-
-const jsonOrNull = (value: unknown): string | null => (value === null ? null : JSON.stringify(value))

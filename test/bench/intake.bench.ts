@@ -101,9 +101,8 @@ async function memoryFigures(files: Readonly<Record<string, string>>): Promise<F
         name: `${name}: peak memory above the idle process`,
         value: peak_mb - idle_mb,
         unit: 'MB',
-        goal: '<= 100',
       },
-      { name: `${name}: peak memory of the whole process`, value: peak_mb, unit: 'MB' },
+      { name: `${name}: peak memory of the whole process`, value: peak_mb, unit: 'MB', goal: '<= 100' },
       { name: `${name}: of that, the runtime's program file (shared)`, value: file_mb, unit: 'MB' },
     )
   }

@@ -41,9 +41,12 @@ const WRAP_SLACK_S = 60
  * the stamps from there on are laid one second after the latest. Any other stamp earlier than the latest is held at the latest; duplicates keep their stamp. Nothing is
  * spread out or smoothed, and everything that was touched is counted.
  * @param time_s stamps in seconds, in file order; NaN allowed
+ * @param mended to be filled, of the same length; may be `time_s` itself
  */
-export function mend(time_s: Float64Array): MendedClock {
-  const mended = new Float64Array(time_s.length)
+export function mend(
+  time_s: Float64Array,
+  mended: Float64Array = new Float64Array(time_s.length),
+): MendedClock {
   const wraps: number[] = []
   const restarts: number[] = []
   let duplicates = 0

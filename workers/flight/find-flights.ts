@@ -36,7 +36,24 @@ export interface FlightClues {
   readonly turn_dps: Float32Array | null
 }
 
-/** Windows of equal length over one power cycle: what each shows. */
+/** A log's rows in windows of equal length, power cycle by power cycle, each of which begins with a window. */
+export interface ClueWindows {
+  readonly cycles: readonly { readonly from: number; readonly to: number }[]
+  readonly rows: number
+}
+
+/** The same clues, one value a window. */
+export interface WindowedClues {
+  readonly time_s: Float64Array
+  readonly windows: ClueWindows
+  /** Means, NaN for a window without a value. */
+  readonly power: Float64Array | null
+  readonly powerFrom: 'motors' | 'throttle'
+  /** Root mean squares, 0 for a window without a value. */
+  readonly turn_dps: Float64Array | null
+}
+
+/** What a window shows. */
 interface Window {
   readonly row: number
   readonly power: number
@@ -44,15 +61,91 @@ interface Window {
 }
 
 /**
+ * Lays windows over a log.
+ * @param restarts first rows of power cycles after the first
+ * @param step_s usual step from row to row; found from the stamps unless given
+ */
+export function clueWindows(
+  time_s: Float64Array,
+  restarts: readonly number[],
+  step_s: number = medianStep_s(time_s),
+): ClueWindows {
+  const edges = [0, ...restarts.filter((row) => row > 0 && row < time_s.length), time_s.length]
+  const cycles = edges.slice(1).map((to, index) => ({ from: edges[index] as number, to }))
+  return { cycles, rows: Math.max(1, Math.round(WINDOW_S / step_s) || 1) }
+}
+
+/** Mean of each window's finite values; NaN for a window without any. */
+export function windowMeans(windows: ClueWindows, values: Float32Array): Float64Array {
+  return overWindows(windows, (from, to) => {
+    let sum = 0
+    let count = 0
+    for (let row = from; row < to; row += 1) {
+      const value = values[row] as number
+      if (!Number.isFinite(value)) continue
+      sum += value
+      count += 1
+    }
+    return count > 0 ? sum / count : NaN
+  })
+}
+
+/** Root mean square of each window's finite values; 0 for a window without any. */
+export function windowSizes(windows: ClueWindows, values: Float32Array): Float64Array {
+  return overWindows(windows, (from, to) => {
+    let square = 0
+    let count = 0
+    for (let row = from; row < to; row += 1) {
+      const value = values[row] as number
+      if (!Number.isFinite(value)) continue
+      square += value * value
+      count += 1
+    }
+    return count > 0 ? Math.sqrt(square / count) : 0
+  })
+}
+
+function overWindows({ cycles, rows }: ClueWindows, of: (from: number, to: number) => number): Float64Array {
+  const count = cycles.reduce((sum, { from, to }) => sum + Math.ceil((to - from) / rows), 0)
+  const out = new Float64Array(count)
+  let window = 0
+  for (const { from, to } of cycles) {
+    for (let row = from; row < to; row += rows) out[window++] = of(row, Math.min(to, row + rows))
+  }
+  return out
+}
+
+/**
  * The flights in order; never empty. A cycle in which nothing tells flights apart is given whole.
  */
-export function findFlights(clues: FlightClues): FlightSpan[] {
+export function findFlights({
+  time_s,
+  step_s,
+  restarts,
+  power,
+  powerFrom,
+  turn_dps,
+}: FlightClues): FlightSpan[] {
+  const windows = clueWindows(time_s, restarts, step_s)
+  return findFlightsIn({
+    time_s,
+    windows,
+    power: power && windowMeans(windows, power),
+    powerFrom,
+    turn_dps: turn_dps && windowSizes(windows, turn_dps),
+  })
+}
+
+/** As `findFlights`, of clues that stand in windows already. */
+export function findFlightsIn(clues: WindowedClues): FlightSpan[] {
   const { time_s } = clues
-  const edges = [0, ...clues.restarts.filter((row) => row > 0 && row < time_s.length), time_s.length]
-  const windowRows = Math.max(1, Math.round(WINDOW_S / (clues.step_s ?? medianStep_s(time_s))) || 1)
-  const cycles = edges.slice(1).map((to, index) => {
-    const from = edges[index] as number
-    return { from, to, windows: windowsOf(clues, from, to, windowRows) }
+  let seen = 0
+  const cycles = clues.windows.cycles.map(({ from, to }) => {
+    const windows: Window[] = []
+    for (let row = from; row < to; row += clues.windows.rows, seen += 1) {
+      windows.push({ row, power: clues.power?.[seen] ?? NaN, turn_dps: clues.turn_dps?.[seen] ?? 0 })
+    }
+    return { from, to, windows }
   })
   const powers = cycles
     .flatMap(({ windows }) => windows.map((window) => window.power))
@@ -80,35 +173,6 @@ export function findFlights(clues: FlightClues): FlightSpan[] {
   const flights = spans.filter((span) => span.kind !== 'whole')
   // Beside real flights, a cycle in which nobody flew is not worth offering.
   return flights.length > 0 ? flights : spans
-}
-
-function windowsOf(clues: FlightClues, from: number, to: number, rows: number): Window[] {
-  const windows: Window[] = []
-  for (let row = from; row < to; row += rows) {
-    const end = Math.min(to, row + rows)
-    let power = 0
-    let powers = 0
-    let square = 0
-    let turns = 0
-    for (let at = row; at < end; at += 1) {
-      const level = clues.power?.[at] ?? NaN
-      const turn = clues.turn_dps?.[at] ?? NaN
-      if (Number.isFinite(level)) {
-        power += level
-        powers += 1
-      }
-      if (Number.isFinite(turn)) {
-        square += turn * turn
-        turns += 1
-      }
-    }
-    windows.push({
-      row,
-      power: powers > 0 ? power / powers : NaN,
-      turn_dps: turns > 0 ? Math.sqrt(square / turns) : 0,
-    })
-  }
-  return windows
 }
 
 /** Stretches of windows that are on, joined where `bridges` says that the pause between two belongs to the flight. */

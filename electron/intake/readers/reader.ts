@@ -41,6 +41,8 @@ export interface RowsOrder {
   /** Columns that must hold numbers to the end; others are set aside where they do not. */
   readonly required: readonly boolean[]
   readonly groupRows: number
+  /** To work in, for who wants it, until the last group is done with; what stands in it is void. */
+  readonly memory?: WebAssembly.Memory
   /** The file's SHA-256 where it is known already; null to compute it. */
   readonly contentHash: string | null
   /** As in RowParserOptions: the arrays stay as they are until the next call's promise has come true. */

@@ -8,6 +8,7 @@ import { splitLine } from '../../../workers/text/split-line.ts'
 import type { UnitId } from '../../../workers/units/units.ts'
 import { openLog, SLICE, textBytes, type OpenLog } from '../byte-source.ts'
 import { giveBack } from '../give-back.ts'
+import { handBack, takeMemory } from '../work-memory.ts'
 import { headText, markLength } from '../head-text.ts'
 import { HeadSkipper, headLinesOf, parserOptions, skipLines } from '../table-start.ts'
 import type { LogReader, RowsOrder, RowsRead, TableLook } from './reader.ts'
@@ -126,8 +127,10 @@ async function parseSample(
   )
   const groupRows = Math.max(8, Math.min(4096, Math.floor((1 << 16) / count)))
   let done = 0
+  const memory = takeMemory()
   const parser = new RowParser({
     ...parserOptions(shape, headLinesOf(text, shape), fileName),
+    memory,
     targets: shape.names.map((_, column): CellTarget => (stampUnits.has(column) ? 'f64-origin' : 'f64')),
     required: shape.names.map(() => false),
     groupRows,
@@ -142,6 +145,7 @@ async function parseSample(
   const end = complete ? text.byteLength : text.lastIndexOf(newline) + 1
   await parser.push(text.subarray(start, end))
   await parser.end(false)
+  handBack(memory)
   const first = shape.dialect.firstDataLine
   const textFrom = new Map(parser.setAside.map((one) => [one.column, one.line]))
   return columns.map((values, column) => {
@@ -175,12 +179,13 @@ function exampleCells(text: string, shape: TableShape): string[][] {
 /** Runs the file's bytes through hash and parser. */
 async function readRows(table: TextTable, order: RowsOrder): Promise<RowsRead> {
   const { path, fileName, shape, headLines, mark } = table
-  const { targets, required, groupRows, onGroup, onProgress, stop } = order
+  const { targets, required, groupRows, memory, onGroup, onProgress, stop } = order
   const parser = new RowParser({
     ...parserOptions(shape, headLines, fileName),
     targets,
     required,
     groupRows,
+    ...(memory ? { memory } : {}),
     onGroup,
   })
   const log = await openLog(path, fileName)

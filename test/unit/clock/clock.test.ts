@@ -64,6 +64,17 @@ describe('mending a clock', () => {
     expect(mend(stray).time_s[501]).toBe(cycle[501])
   })
 
+  test('stamps are mended where they stand as well as elsewhere', () => {
+    fc.assert(
+      fc.property(fc.array(fc.double({ min: 0, max: 5000 }), { maxLength: 200 }), (stamps) => {
+        const falling = [NaN, ...stamps, ...stamps.toSorted((a, b) => a - b), Infinity]
+        const elsewhere = mend(Float64Array.from(falling))
+        const place = Float64Array.from(falling)
+        expect(mend(place, place)).toEqual(elsewhere)
+      }),
+    )
+  })
+
   test('unreadable stamps are held and counted', () => {
     const mended = mend(Float64Array.of(NaN, 1, Infinity, 2))
     expect(Array.from(mended.time_s)).toEqual([1, 1, 1, 2])

@@ -5,6 +5,7 @@ import { join } from 'node:path'
 import { afterAll, describe, expect, test } from 'vitest'
 import fc from 'fast-check'
 import {
+  ColumnReader,
   groupRowsFor,
   readColumn,
   readColumnValues,
@@ -83,6 +84,13 @@ describe('a column file', () => {
           const read = await readColumnValues(path, layout, index)
           expect(Array.from(read, (value) => value + 0)).toEqual(values.map((row) => row[place] + 0))
         }
+        const reader = await ColumnReader.open(path, layout)
+        const inGroups = new Float64Array(values.length)
+        reader.wideValuesNow(0, (some, row) => inGroups.set(some, row))
+        const now = reader.valuesNow(2, new ArrayBuffer(8 + 4 * values.length), 8)
+        await reader.close()
+        expect(inGroups).toEqual(await readColumnValues(path, layout, 0))
+        expect(now).toEqual(await readColumnValues(path, layout, 2))
         // The window's own pyramid, level by level, is the outside check of the kernel's.
         const last = Float32Array.from(values, (row) => row[2])
         const [level] = buildPyramid(last, 64).levels

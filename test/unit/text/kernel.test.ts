@@ -215,6 +215,20 @@ test('a group gets its rows, the smallest and largest finite values of each bloc
   )
 })
 
+test('memory that another used reads the same as fresh memory', async () => {
+  const line = (row: number): string => `${row},${row / 7},,-${row}e-2,${row % 3 === 0 ? 'n/a' : row}`
+  const text = `a,b,c,d,e\n${Array.from({ length: 300 }, (_, row) => line(row)).join('\n')}\n`
+  const memory = makeMemory(1 << 20)
+  for (const target of ['f32', 'f64', 'f64-origin'] as const) {
+    new Uint8Array(memory.buffer).fill(0xa5)
+    const fresh = await readTable(text, { target, required: false })
+    const used = await readTable(text, { target, required: false, memory })
+    expect(used.columns).toEqual(fresh.columns)
+    expect([used.parser.min, used.parser.max]).toEqual([fresh.parser.min, fresh.parser.max])
+    expect(used.parser.setAside).toEqual(fresh.parser.setAside)
+  }
+})
+
 test('the compiled kernel is what its source says', { timeout: 60_000 }, async () => {
   expect(Buffer.from(await compileKernel('rows')).toString('base64')).toBe(ROWS_WASM)
 })

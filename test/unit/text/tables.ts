@@ -11,9 +11,15 @@ export interface ReadTable {
 /** Reads a whole text into doubles. */
 export async function readTable(
   text: string,
-  options: { slice?: number; target?: CellTarget; required?: boolean; groupRows?: number } = {},
+  options: {
+    slice?: number
+    target?: CellTarget
+    required?: boolean
+    groupRows?: number
+    memory?: WebAssembly.Memory
+  } = {},
 ): Promise<ReadTable> {
-  const { slice = 65_536, target = 'f64', required = true, groupRows = 48 } = options
+  const { slice = 65_536, target = 'f64', required = true, groupRows = 48, memory } = options
   const shape = sniffTable(text, true, 'table.csv')
   const count = shape.names.length
   const rows: number[][] = Array.from({ length: count }, () => [])
@@ -32,6 +38,7 @@ export async function readTable(
     required: shape.names.map(() => required),
     file: 'table.csv',
     groupRows,
+    ...(memory ? { memory } : {}),
     onGroup: (group) => {
       const values = target === 'f32' ? group.f32 : group.f64
       rows.forEach((column, index) => {
