@@ -8,6 +8,7 @@ import { createInterface } from 'node:readline'
 import { findChromium } from '../../electron/browser/find.ts'
 import { ensureBuilt, WINDOW } from '../../electron/build.ts'
 import { longFlight } from './frames-flight.ts'
+import { floorPage } from './frames-floor.ts'
 import { frameFigures, TRACE_CATEGORIES, type FrameFigures } from './frames-trace.ts'
 import { uplotPage } from './frames-uplot.ts'
 import type { Figure } from './run.ts'
@@ -24,7 +25,8 @@ const INPUT_MS = 8
 /**
  * The real window over the loopback host, in Chromium, with two flights of nine series and 1.2 million samples each:
  * panned by dragging, zoomed by the wheel and read by the cursor, with real input; frame times from the browser's own
- * tracing. Then uPlot itself, given every sample of the same series, driven the same way in the same browser.
+ * tracing. Then uPlot itself, given every sample of the same series, and a page that draws next to nothing, both driven
+ * the same way in the same browser: what a library does with it, and what this machine can do at all.
  */
 export async function bench(): Promise<Figure[]> {
   const executablePath = findChromium([chromium.executablePath()])
@@ -35,7 +37,12 @@ export async function bench(): Promise<Figure[]> {
   try {
     const ours = await programFigures(browser, folder)
     const peer = await peerFigures(browser)
-    return [...figuresOf('window', ours), ...figuresOf('raw uPlot', peer)]
+    const floor = await floorFigures(browser)
+    return [
+      ...figuresOf('window', ours),
+      ...figuresOf('raw uPlot', peer),
+      ...figuresOf('a page that draws next to nothing', floor),
+    ]
   } finally {
     await browser.close()
     rmSync(folder, { recursive: true, force: true })
@@ -129,6 +136,14 @@ async function peerFigures(browser: Browser): Promise<Scenes> {
   await page.waitForTimeout(2000)
   const { zoom, pan } = await scenes(browser, page)
   return { zoom: zoom!, pan: pan! }
+}
+
+async function floorFigures(browser: Browser): Promise<Scenes> {
+  const page = await browser.newPage({ viewport: { width: 1280, height: 720 }, deviceScaleFactor: 1 })
+  await page.setContent(floorPage())
+  await page.waitForTimeout(500)
+  const { cursor } = await scenes(browser, page)
+  return { cursor: cursor! }
 }
 
 /** Zooms about one place in and out again, pans to and fro, and runs the cursor along. */
