@@ -78,25 +78,23 @@ export function segmentedSpectra(
   }
   const window = windowSamples(options.window ?? 'hann', segment)
   const kernel = options.single === true && detrend !== 'linear' && kernelCrosses(segment)
-  const transform = kernel ? null : pairTransform(window, detrend)
   const count = Math.min(groups, starts.length)
-  const sums = Array.from({ length: count }, (_, group): SpectraSum => {
-    const own = starts.slice(
+  const bins = Math.floor(segment / 2) + 1
+  const sums = Array.from({ length: count }, (_, group): SpectraSum => ({
+    starts: starts.slice(
       Math.round((group * starts.length) / count),
       Math.round(((group + 1) * starts.length) / count),
-    )
-    const bins = Math.floor(segment / 2) + 1
-    const sum = {
-      starts: own,
-      uu: new Float64Array(bins),
-      yy: new Float64Array(bins),
-      uyRe: new Float64Array(bins),
-      uyIm: new Float64Array(bins),
-    }
-    if (transform) for (const start of own) transform(u, y, start, sum)
-    else kernelCross(u, y, own, window, detrend === 'constant', sum)
-    return sum
-  })
+    ),
+    uu: new Float64Array(bins),
+    yy: new Float64Array(bins),
+    uyRe: new Float64Array(bins),
+    uyIm: new Float64Array(bins),
+  }))
+  if (kernel) kernelCross(u, y, sums, window, detrend === 'constant')
+  else {
+    const transform = pairTransform(window, detrend)
+    for (const sum of sums) for (const start of sum.starts) transform(u, y, start, sum)
+  }
   return { rate_hz, segmentLength: segment, hop, starts, window, sums }
 }
 

@@ -1,6 +1,6 @@
 import { areSamples, type Samples } from './correlate.ts'
 import { binFrequencies_hz, hopFor, oneSidedFactor, runsOf, segmentStarts } from './segments.ts'
-import { degreesOfFreedom, powerSum } from './welch.ts'
+import { degreesOfFreedom, powerSums } from './welch.ts'
 import { windowPower, windowSamples } from './windows.ts'
 
 /** Noise level by throttle and frequency. */
@@ -57,7 +57,7 @@ export function noiseMap(
     if (bin < 0) dropped++
     else startsOf[bin]!.push(start)
   }
-  const powers = startsOf.map((own) => powerSum(gyro, own, window, 'constant', true))
+  const powers = powerSums(gyro, startsOf, window, 'constant', true)
   const averages = Float64Array.from(startsOf, (own) =>
     own.length > 0 ? degreesOfFreedom(window, hop, own) / 2 : 0,
   )
