@@ -1,8 +1,9 @@
 import { meanRate_hz } from '../signal/clock-breaks.ts'
-import { areSamples, correlate, parabolaPeak, type Correlation, type Samples } from '../signal/correlate.ts'
+import { correlate, parabolaPeak, type Correlation } from '../signal/correlate.ts'
 import { crossProducts } from '../signal/cross-products.ts'
 import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
+import { areSamples, type Samples } from '../signal/samples.ts'
 import { unusableFinder } from '../signal/segments.ts'
 import { slowFactor, type SlowSeries } from './slow-series.ts'
 

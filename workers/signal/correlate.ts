@@ -1,10 +1,5 @@
 import { crossProducts } from './cross-products.ts'
-
-/** Numbers in a row, as they are stored. */
-export type Samples = Float32Array | Float64Array
-
-export const areSamples = (values: ArrayLike<number>): values is Samples =>
-  values instanceof Float32Array || values instanceof Float64Array
+import { areSamples, type Samples } from './samples.ts'
 
 /** Correlation of two series as a function of the shift between them. */
 export interface Correlation {

@@ -1,4 +1,4 @@
-import { areSamples, type Samples } from './correlate.ts'
+import { areSamples, type Samples } from './samples.ts'
 import { binFrequencies_hz, hopFor, oneSidedFactor, runsOf, segmentStarts } from './segments.ts'
 import { degreesOfFreedom, powerSums } from './welch.ts'
 import { windowPower, windowSamples } from './windows.ts'

@@ -101,7 +101,10 @@ export function powerSums<Groups extends readonly (readonly number[])[]>(
   detrend: Detrend,
   single: boolean,
 ): { [Index in keyof Groups]: Float64Array } {
-  const sums = groups.map((starts) => ({ starts, power: new Float64Array(Math.floor(window.length / 2) + 1) }))
+  const sums = groups.map((starts) => ({
+    starts,
+    power: new Float64Array(Math.floor(window.length / 2) + 1),
+  }))
   if (single && detrend !== 'linear' && kernelCrosses(window.length))
     kernelPower(samples, sums, window, detrend === 'constant')
   else {

@@ -1,4 +1,5 @@
 import { windowSamples, type WindowName } from '../windows.ts'
+import { layOut, loadKernel, type Kernel } from './load.ts'
 import { SPECTRA_WASM } from './spectra-wasm.ts'
 
 /** The compiled kernel's exports; see spectra.as. */
@@ -36,59 +37,16 @@ interface Exports {
   ): void
 }
 
-interface Kernel {
-  readonly memory: WebAssembly.Memory
-  readonly exports: Exports
-}
-
-const PAGE = 65_536
-/** Below this the kernel keeps its own constants. */
-const FIRST_FREE = 4096
 /** Frames handed to the kernel at once: their levels stay in the processor's near memory. */
 const FRAMES_AT_ONCE = 64
 /** Samples of a series that lie in the kernel's memory at once: long flights must not make it large for good. */
 const SAMPLES_AT_ONCE = 2 ** 18
 
-/** undefined: not tried yet. null: this engine has no SIMD, or is not allowed to compile; the plain code serves. */
-let kernel: Kernel | null | undefined
+/** undefined: not tried yet. null: there is none here; the plain code serves. */
+let kernel: Kernel<Exports> | null | undefined
 
-function theKernel(): Kernel | null {
-  if (kernel === undefined) kernel = makeKernel()
-  return kernel
-}
-
-function makeKernel(): Kernel | null {
-  if (typeof WebAssembly === 'undefined') return null
-  const binary = Uint8Array.from(atob(SPECTRA_WASM), (character) => character.charCodeAt(0))
-  if (!WebAssembly.validate(binary)) return null
-  const memory = new WebAssembly.Memory({ initial: 16, maximum: 16_384 })
-  try {
-    const instance = new WebAssembly.Instance(new WebAssembly.Module(binary), { env: { memory } })
-    return { memory, exports: instance.exports as unknown as Exports }
-  } catch (error) {
-    // A page whose policy forbids compiling, or a main thread that may not: not an error, only slower.
-    if (error instanceof WebAssembly.CompileError || error instanceof RangeError) return null
-    throw error
-  }
-}
-
-const aligned = (address: number): number => Math.ceil(address / 64) * 64
-
-/** Lays stretches of bytes one after the other and makes the memory long enough for them. */
-function layOut<Name extends string>(
-  memory: WebAssembly.Memory,
-  bytes: Record<Name, number>,
-): Record<Name, number> {
-  let at = FIRST_FREE
-  const places = {} as Record<Name, number>
-  for (const [name, size] of Object.entries(bytes) as [Name, number][]) {
-    places[name] = at
-    at = aligned(at + size)
-  }
-  const missing = at - memory.buffer.byteLength
-  if (missing > 0) memory.grow(Math.ceil(missing / PAGE))
-  return places
-}
+const theKernel = (): Kernel<Exports> | null =>
+  kernel === undefined ? (kernel = loadKernel<Exports>(SPECTRA_WASM)) : kernel
 
 /** Tables of turns: spectra of a flight ask for the same few again and again. */
 const knownTurns = new Map<string, Float32Array>()
