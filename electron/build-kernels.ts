@@ -26,6 +26,11 @@ const KERNELS = {
     folder: 'workers/signal/kernel',
     options: ['--converge', '--enable', 'simd', '--enable', 'relaxed-simd'],
   },
+  systems: {
+    name: 'systems',
+    folder: 'workers/response/kernel',
+    options: ['--converge', '--enable', 'simd', '--enable', 'relaxed-simd'],
+  },
 } as const satisfies Record<string, Kernel>
 
 const PROJECT = join(import.meta.dirname, '..')

@@ -1,7 +1,7 @@
 import { crossProducts } from '../signal/cross-products.ts'
 import { parabolaPeak } from '../signal/correlate.ts'
 import type { Run } from '../signal/segments.ts'
-import { solveSymmetric } from './output-error.ts'
+import { solveSymmetric } from './solve-symmetric.ts'
 
 /** Taps of the shape on either side of the delay. */
 export const TAPS_EACH_SIDE = 8

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { coherence, crossSpectra, segmentedSpectra } from '../../../workers/signal/cross-spectra.ts'
 import { kernelCrosses, kernelTakes } from '../../../workers/signal/kernel/spectra-kernel.ts'
+import { SYSTEMS_WASM } from '../../../workers/response/kernel/systems-wasm.ts'
 import { PRODUCTS_WASM } from '../../../workers/signal/kernel/products-wasm.ts'
 import { SPECTRA_WASM } from '../../../workers/signal/kernel/spectra-wasm.ts'
 import { FLOOR_DB, spectrogram } from '../../../workers/signal/spectrogram.ts'
@@ -152,6 +153,7 @@ describe('compiled kernel', () => {
 test.each([
   ['spectra', SPECTRA_WASM],
   ['products', PRODUCTS_WASM],
+  ['systems', SYSTEMS_WASM],
 ] as const)('the compiled bytes of %s are those of the source', { timeout: 60_000 }, async (name, bytes) => {
   expect(Buffer.from(await compileKernel(name)).toString('base64')).toBe(bytes)
 })
