@@ -4,6 +4,7 @@ import { Problem } from '../log/problems.ts'
 import { closedLoop } from '../response/closed-loop.ts'
 import { coherence, crossSpectra, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
 import { decimated } from '../signal/decimate.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
 import { given, refused, type Basis, type Refused, type Result } from '../signal/result.ts'
 import { flightPart } from './flight-part.ts'
 
@@ -54,19 +55,8 @@ export function filterEffect(
   if (!before || !after) return refused('The log holds no unfiltered gyro beside the filtered one.', basis)
   if (!(signals.rate_hz > 0)) return refused('The flight has no samples in this span.', basis)
   try {
-    const { breaks } = part
-    const u = differenced(before)
-    const y = differenced(after)
-    const size = spectraOf(u, y, signals.rate_hz, breaks, SIZE_SEGMENT_S)
-    // Means of both leave what lies between them alone, and far fewer samples.
-    const factor = Math.max(1, Math.floor(signals.rate_hz / DELAY_RATE_HZ))
-    const means = decimated(u, factor, breaks)
-    const slow = spectraOf(
-      means.samples,
-      decimated(y, factor, breaks).samples,
-      signals.rate_hz / factor,
-      means.breaks,
-      DELAY_SEGMENT_S,
+    const { size, slow } = withScratch((scratch) =>
+      bothSpectra(before, after, signals.rate_hz, part.breaks, scratch),
     )
     const { phaseDelay } = closedLoop(upTo(slow, SLOW_HZ))
     return { kind: 'given', ...sizeOf(size), delay: { ...phaseDelay, ...basis } }
@@ -74,6 +64,25 @@ export function filterEffect(
     if (error instanceof Problem) return refused(error.message, basis)
     throw error
   }
+}
+
+/** Spectra for the filters' size, and those of means for their delay. */
+function bothSpectra(
+  before: Float32Array,
+  after: Float32Array,
+  rate_hz: number,
+  breaks: ArrayLike<number>,
+  scratch: Scratch,
+): { readonly size: CrossSpectra; readonly slow: CrossSpectra } {
+  const u = differenced(before, scratch)
+  const y = differenced(after, scratch)
+  const size = spectraOf(u, y, rate_hz, breaks, SIZE_SEGMENT_S)
+  // Means of both leave what lies between them alone, and far fewer samples.
+  const factor = Math.max(1, Math.floor(rate_hz / DELAY_RATE_HZ))
+  const meansU = decimated(u, factor, breaks, scratch.doubles)
+  const meansY = decimated(y, factor, breaks, scratch.doubles)
+  const slow = spectraOf(meansU.samples, meansY.samples, rate_hz / factor, meansU.breaks, DELAY_SEGMENT_S)
+  return { size, slow }
 }
 
 function spectraOf(
@@ -87,9 +96,10 @@ function spectraOf(
   return crossSpectra(u, y, { rate_hz, segment, breaks, single: true })
 }
 
-function differenced(values: Float32Array): Float32Array {
+function differenced(values: Float32Array, scratch: Scratch): Float32Array {
   const count = values.length
-  const steps = new Float32Array(count)
+  const steps = scratch.singles(count)
+  steps.fill(0, 0, 1)
   for (let n = 1; n < count; n++) steps[n] = values[n]! - values[n - 1]!
   return steps
 }

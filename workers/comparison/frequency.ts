@@ -4,6 +4,7 @@ import { errorBudget, type ErrorBudget } from '../response/budget.ts'
 import { closedLoop, type ClosedLoop } from '../response/closed-loop.ts'
 import { stepResponse, type StepResponse } from '../response/step-response.ts'
 import { commonSegments, type NoiseDifference, type NoiseMap } from '../signal/noise-map.ts'
+import { withScratch } from '../signal/scratch.ts'
 import { refused, type Refused } from '../signal/result.ts'
 import type { WelchSpectrum } from '../signal/welch.ts'
 import { filterEffect, type FilterEffect } from './filter-effect.ts'
@@ -102,7 +103,9 @@ export function axisFrequency(
   const response = stepResponse({ ...series, ...(limits ? { limited: limits.atTop } : {}) })
   return {
     spectrum,
-    errorSpectrum: spectrumOf(errorOf(setpoint, gyro)),
+    errorSpectrum: withScratch((scratch) =>
+      spectrumOf(errorOf(setpoint, gyro, scratch.singles(gyro.length))),
+    ),
     noise,
     response,
     loop: response.kind === 'refused' ? response : closedLoop(response.spectra),

@@ -36,10 +36,13 @@ export function channelsOf(signals: FlightSignals, signal: ShownSignal, axis: Ax
   return signals.channels[own] ? [own] : []
 }
 
-/** Setpoint minus gyro, sample by sample; both of equal length. */
-export function errorOf(setpoint: Float32Array, gyro: Float32Array): Float32Array {
+/** Setpoint minus gyro, sample by sample, written to `error`; all of equal length. */
+export function errorOf(
+  setpoint: Float32Array,
+  gyro: Float32Array,
+  error: Float32Array = new Float32Array(setpoint.length),
+): Float32Array {
   const count = setpoint.length
-  const error = new Float32Array(count)
   for (let n = 0; n < count; n++) error[n] = setpoint[n]! - gyro[n]!
   return error
 }

@@ -4,6 +4,7 @@ import { crossProducts } from '../signal/cross-products.ts'
 import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
 import { areSamples, type Samples } from '../signal/samples.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
 import { unusableFinder } from '../signal/segments.ts'
 import { slowFactor, type SlowSeries } from './slow-series.ts'
 
@@ -93,7 +94,10 @@ export function lag(
     )
   }
   const lag_s = (found.lag + found.shift) / rate_hz
-  const halfWidth_s = options.interval === false ? Infinity : 1.96 * standardError_s(slow, lag_s)
+  const halfWidth_s =
+    options.interval === false
+      ? Infinity
+      : 1.96 * withScratch((scratch) => standardError_s(slow, lag_s, scratch))
   return {
     kind: 'lag',
     lag_s,
@@ -240,17 +244,17 @@ const MEMORY_S = 2
  * Standard error of the lag, s; see `lag`. On means at about 250 Hz: what is faster is noise, and averaging it is what
  * the correlation does as well.
  */
-function standardError_s({ u, y, rate_hz }: Means, lag_s: number): number {
+function standardError_s({ u, y, rate_hz }: Means, lag_s: number, { doubles }: Scratch): number {
   const factor = Math.max(1, Math.round(rate_hz / MEMORY_RATE_HZ))
   const slow_hz = rate_hz / factor
-  const demand = decimated(u, factor).samples
-  const answer = decimated(y, factor).samples
+  const demand = decimated(u, factor, [], doubles).samples
+  const answer = decimated(y, factor, [], doubles).samples
   const count = answer.length
   // The demand as it stood lag_s ago, straight between means, and its slope.
   const delay = lag_s * slow_hz
   const whole = Math.floor(delay)
   const part = delay - whole
-  const later = new Float64Array(count).fill(NaN)
+  const later = doubles(count).fill(NaN)
   for (let n = Math.max(0, whole + 1); n < Math.min(count, count + whole); n++) {
     later[n] = (1 - part) * demand[n - whole]! + part * demand[n - whole - 1]!
   }
@@ -277,8 +281,8 @@ function standardError_s({ u, y, rate_hz }: Means, lag_s: number): number {
     uy += (later[n]! - meanU) * (answer[n]! - meanY)
   }
   const gain = uy / uu
-  const noise = new Float64Array(count)
-  const slope = new Float64Array(count)
+  const noise = doubles(count).fill(0)
+  const slope = doubles(count).fill(0)
   let slopes = 0
   for (let n = 1; n + 1 < count; n++) {
     if (!usable(n - 1) || !usable(n) || !usable(n + 1)) continue

@@ -2,6 +2,7 @@ import { nextPowerOfTwo } from '../signal/fft.ts'
 import { refused, type Exclusion, type Method, type Refused } from '../signal/result.ts'
 import { runsOf, type Run } from '../signal/segments.ts'
 import type { Excitation } from './excitation.ts'
+import type { Scratch } from '../signal/scratch.ts'
 import { slowFactor, slowSeries, type SlowSeries } from './slow-series.ts'
 
 /** Setpoint and gyro of one axis over a span. */
@@ -41,15 +42,21 @@ const SEGMENT_S = 2
 
 /**
  * Brings the series down to 500 to 1000 Hz (slower ones stay), takes their means off, and puts NaN where the motors
- * left no room or samples are to be skipped. Refuses when no segment of 2 s is left.
+ * left no room or samples are to be skipped. Refuses when no segment of 2 s is left. What is prepared lies in `scratch`.
  */
-export function prepareSeries(series: ResponseSeries, method: Method): PreparedSeries | Refused {
+export function prepareSeries(
+  series: ResponseSeries,
+  method: Method,
+  scratch: Scratch,
+): PreparedSeries | Refused {
   const { limited, skipped } = series
   const { setpoint, gyro, breaks } = slowSeries(series)
   const factor = slowFactor(series.rate_hz)
   const rate_hz = series.rate_hz / factor
-  const u = setpoint.slice()
-  const y = gyro.slice()
+  const u = scratch.doubles(setpoint.length)
+  const y = scratch.doubles(gyro.length)
+  u.set(setpoint)
+  y.set(gyro)
   const atLimit = limited ? bar(u, limited, factor) : 0
   const passedOver = skipped ? bar(u, skipped, factor) : 0
   const exclusions: Exclusion[] = []

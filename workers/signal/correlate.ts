@@ -1,4 +1,5 @@
 import { crossProducts } from './cross-products.ts'
+import { withScratch, type Scratch } from './scratch.ts'
 import { areSamples, type Samples } from './samples.ts'
 
 /** Correlation of two series as a function of the shift between them. */
@@ -108,8 +109,10 @@ export function correlationSums(
   firstLag: number,
   lastLag: number,
 ): CorrelationSums {
-  const a = centred(u)
-  const b = centred(y)
+  return withScratch((scratch) => sumsOfCentred(centred(u, scratch), centred(y, scratch), firstLag, lastLag))
+}
+
+function sumsOfCentred(a: Centred, b: Centred, firstLag: number, lastLag: number): CorrelationSums {
   const cross = crossProducts(a.values, b.values, firstLag, lastLag)
   const sums = a.mask || b.mask ? sumsOfMasked : sumsOfComplete
   const { overlap, sumU, sumY, squaresU, squaresY } = sums(a, b, firstLag, lastLag)
@@ -175,8 +178,9 @@ interface Centred {
   readonly mask: Float64Array | null
 }
 
-function centred(samples: ArrayLike<number>): Centred {
-  const values = new Float64Array(samples)
+function centred(samples: ArrayLike<number>, scratch: Scratch): Centred {
+  const values = scratch.doubles(samples.length)
+  values.set(samples)
   let sum = 0
   let count = 0
   for (let n = 0; n < values.length; n++) {
@@ -191,7 +195,7 @@ function centred(samples: ArrayLike<number>): Centred {
     for (let n = 0; n < values.length; n++) values[n]! -= mean
     return { values, mask: null }
   }
-  const mask = new Float64Array(values.length)
+  const mask = scratch.doubles(values.length)
   for (let n = 0; n < values.length; n++) {
     const value = values[n]! - mean
     mask[n] = value - value === 0 ? 1 : 0

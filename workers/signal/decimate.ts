@@ -2,16 +2,18 @@
  * Means of `factor` samples each; what is left over at the end is dropped. Mean n stands for the middle of samples
  * n factor .. (n+1) factor - 1. A NaN makes its mean NaN, and so does a break inside the `factor` samples; breaks
  * between two means come back as breaks. Both sides of a transfer function may be brought down like this without
- * changing it, but for what folds: the mean passes |sinc(f / new rate)| of it.
+ * changing it, but for what folds: the mean passes |sinc(f / new rate)| of it. The means are written into the array that `room`
+ * gives for their number, a fresh one when left out.
  */
 export function decimated(
   samples: ArrayLike<number>,
   factor: number,
   breaks: ArrayLike<number> = [],
+  room: (length: number) => Float64Array = (length) => new Float64Array(length),
 ): { readonly samples: Float64Array; readonly breaks: number[] } {
   if (!(Number.isInteger(factor) && factor >= 1))
     throw new Error(`factor must be a positive integer: ${factor}`)
-  const means = new Float64Array(Math.floor(samples.length / factor))
+  const means = room(Math.floor(samples.length / factor))
   if (samples instanceof Float32Array) meansOfSingles(samples, factor, means)
   else meansOf(samples, factor, means)
   const between: number[] = []
