@@ -2,9 +2,11 @@ import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
 import { Problem } from '../log/problems.ts'
 import { closedLoop } from '../response/closed-loop.ts'
+import { sumsAround } from '../signal/arithmetic.ts'
 import { coherence, crossSpectra, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
 import { decimated } from '../signal/decimate.ts'
 import { withScratch, type Scratch } from '../signal/scratch.ts'
+import { inStretches } from '../signal/stretches.ts'
 import { given, refused, type Basis, type Refused, type Result } from '../signal/result.ts'
 import { flightPart } from './flight-part.ts'
 
@@ -100,8 +102,12 @@ function differenced(values: Float32Array, scratch: Scratch): Float32Array {
   const count = values.length
   const steps = scratch.singles(count)
   steps.fill(0, 0, 1)
-  for (let n = 1; n < count; n++) steps[n] = values[n]! - values[n - 1]!
+  inStretches(count - 1, (from, to) => difference(values, steps, from + 1, to + 1))
   return steps
+}
+
+function difference(values: Float32Array, steps: Float32Array, from: number, to: number): void {
+  for (let n = from; n < to; n++) steps[n] = values[n]! - values[n - 1]!
 }
 
 function upTo(spectra: CrossSpectra, top_hz: number): CrossSpectra {
@@ -121,13 +127,7 @@ function sizeOf(
   spectra: CrossSpectra,
 ): Pick<FilterEffect, 'f_hz' | 'size_db' | 'coherence' | 'trusted' | 'corner'> {
   const { f_hz, averages, segments, segmentLength } = spectra
-  const smooth = (values: Float64Array) =>
-    values.map((_, k) => {
-      let sum = 0
-      for (let j = Math.max(1, k - SMOOTH); j <= Math.min(values.length - 1, k + SMOOTH); j++)
-        sum += values[j]!
-      return sum
-    })
+  const smooth = (values: Float64Array) => sumsAround(values, SMOOTH, 1)
   const over = {
     ...spectra,
     uu: smooth(spectra.uu),

@@ -1,4 +1,5 @@
 import type { Axis } from '../flight/axes.ts'
+import { inStretches } from '../signal/stretches.ts'
 import { motorChannels, type ChannelName, type FlightSignals } from '../flight/signals.ts'
 
 /** What the frequency screen can show of a flight; 'motors' are all of them together. */
@@ -42,9 +43,12 @@ export function errorOf(
   gyro: Float32Array,
   error: Float32Array = new Float32Array(setpoint.length),
 ): Float32Array {
-  const count = setpoint.length
-  for (let n = 0; n < count; n++) error[n] = setpoint[n]! - gyro[n]!
+  inStretches(setpoint.length, (from, to) => subtract(setpoint, gyro, error, from, to))
   return error
+}
+
+function subtract(a: Float32Array, b: Float32Array, into: Float32Array, from: number, to: number): void {
+  for (let n = from; n < to; n++) into[n] = a[n]! - b[n]!
 }
 
 /** A signal's samples in a range of rows, one array per motor for motors; a sentence where the log has none. */

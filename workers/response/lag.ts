@@ -4,6 +4,7 @@ import { crossProducts } from '../signal/cross-products.ts'
 import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
 import { areSamples, type Samples } from '../signal/samples.ts'
+import { inStretches } from '../signal/stretches.ts'
 import { withScratch, type Scratch } from '../signal/scratch.ts'
 import { unusableFinder } from '../signal/segments.ts'
 import { slowFactor, type SlowSeries } from './slow-series.ts'
@@ -205,8 +206,14 @@ const asSamples = (setpoint: ArrayLike<number>, gyro: ArrayLike<number>): { u: S
 const EVEN = 0.05
 
 function isEven(t_s: ArrayLike<number>, rate_hz: number): boolean {
+  let even = true
+  inStretches(t_s.length, (from, to) => (even &&= isEvenFrom(t_s, rate_hz, from, to)))
+  return even
+}
+
+function isEvenFrom(t_s: ArrayLike<number>, rate_hz: number, from: number, to: number): boolean {
   const from_s = t_s[0] ?? 0
-  for (let n = 0; n < t_s.length; n++) {
+  for (let n = from; n < to; n++) {
     const off = (t_s[n]! - from_s) * rate_hz - n
     if (!(off < EVEN && off > -EVEN)) return false
   }

@@ -1,6 +1,7 @@
 import { nextPowerOfTwo } from '../signal/fft.ts'
 import { refused, type Exclusion, type Method, type Refused } from '../signal/result.ts'
 import { runsOf, type Run } from '../signal/segments.ts'
+import { inStretches } from '../signal/stretches.ts'
 import type { Excitation } from './excitation.ts'
 import type { Scratch } from '../signal/scratch.ts'
 import { slowFactor, slowSeries, type SlowSeries } from './slow-series.ts'
@@ -98,18 +99,28 @@ export function slowed(series: ResponseSeries): ResponseSeries {
 function anyOf(barred: ArrayLike<number>, factor: number, length: number): Uint8Array {
   if (factor === 1 && barred instanceof Uint8Array) return barred
   const any = new Uint8Array(length)
-  for (let n = 0; n < length; n++) {
+  inStretches(length, (from, to) => markAny(barred, factor, any, from, to))
+  return any
+}
+
+function markAny(barred: ArrayLike<number>, factor: number, any: Uint8Array, from: number, to: number): void {
+  for (let n = from; n < to; n++) {
     const end = (n + 1) * factor
     for (let k = n * factor; k < end; k++) if (barred[k] !== 0) any[n] = 1
   }
-  return any
 }
 
 /** Puts NaN where any of the `factor` samples is barred; the number of means that this costs. */
 function bar(u: Float64Array, barred: ArrayLike<number>, factor: number): number {
   const any = anyOf(barred, factor, u.length)
   let count = 0
-  for (let n = 0; n < u.length; n++) {
+  inStretches(u.length, (from, to) => (count += barStretch(u, any, from, to)))
+  return count
+}
+
+function barStretch(u: Float64Array, any: Uint8Array, from: number, to: number): number {
+  let count = 0
+  for (let n = from; n < to; n++) {
     if (any[n] === 0) continue
     if (!Number.isNaN(u[n])) count++
     u[n] = NaN

@@ -162,20 +162,23 @@ export function simulateSecondOrder(
 
 /** The system's answer to a unit step at time 0, at the times n / rate_hz; closed form. */
 export function secondOrderStep(system: SecondOrder, rate_hz: number, length: number): Float64Array {
-  const { gain, natural_radps: w, damping: z, delay_s } = system
-  return Float64Array.from({ length }, (_, n) => {
-    const t = n / rate_hz - delay_s
-    if (t <= 0) return 0
-    if (z < 1) {
-      const wd = w * Math.sqrt(1 - z * z)
-      return gain * (1 - Math.exp(-z * w * t) * (Math.cos(wd * t) + ((z * w) / wd) * Math.sin(wd * t)))
-    }
-    if (z - 1 < 1e-6) return gain * (1 - Math.exp(-w * t) * (1 + w * t))
-    const root = Math.sqrt(z * z - 1)
-    const fast = w * (z + root)
-    const slow = w * (z - root)
-    return gain * (1 - (fast * Math.exp(-slow * t) - slow * Math.exp(-fast * t)) / (fast - slow))
-  })
+  const step = new Float64Array(length)
+  for (let n = 0; n < length; n++) step[n] = stepAt(system, n / rate_hz - system.delay_s)
+  return step
+}
+
+/** At t seconds after the delay. */
+function stepAt({ gain, natural_radps: w, damping: z }: SecondOrder, t: number): number {
+  if (t <= 0) return 0
+  if (z < 1) {
+    const wd = w * Math.sqrt(1 - z * z)
+    return gain * (1 - Math.exp(-z * w * t) * (Math.cos(wd * t) + ((z * w) / wd) * Math.sin(wd * t)))
+  }
+  if (z - 1 < 1e-6) return gain * (1 - Math.exp(-w * t) * (1 + w * t))
+  const root = Math.sqrt(z * z - 1)
+  const fast = w * (z + root)
+  const slow = w * (z - root)
+  return gain * (1 - (fast * Math.exp(-slow * t) - slow * Math.exp(-fast * t)) / (fast - slow))
 }
 
 /** The system's frequency response at f_hz. */

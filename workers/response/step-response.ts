@@ -1,3 +1,4 @@
+import { difference, sum } from '../signal/arithmetic.ts'
 import { averageOf, segmentedSpectra, type CrossSpectra } from '../signal/cross-spectra.ts'
 import { decimated } from '../signal/decimate.ts'
 import { given, refused, type Basis, type Given, type Refused, type Result } from '../signal/result.ts'
@@ -88,18 +89,18 @@ function estimated(series: ResponseSeries, scratch: Scratch): StepResponse | Ref
   const a = completed(spectra, theirs, wienerWeights(spectra), place)
   const b = completed(spectra, theirs, taperWeights(spectra, last_hz), place)
   const replicates = curvesWithoutEach(own, modelled, fit, place)
-  const supplied = fitted.map((value, n) => value - a.model[n]!)
-  const apart = a.curve.map((value, n) => value - b.curve[n]!)
+  const supplied = difference(fitted, a.model)
+  const apart = difference(a.curve, b.curve)
   const half = bandHalfWidth(replicates, supplied, widened(apart, before))
-  const lackOfFit = largest(a.raw.map((value, n) => value - a.model[n]!))
+  const lackOfFit = largest(difference(a.raw, a.model))
   const t_s = Float64Array.from({ length }, (_, n) => (n - before) / curve_hz)
   const full: Basis = { ...basis, cautions: cautionsOf(lackOfFit, largest(supplied), last_hz, fit, prepared) }
   return {
     kind: 'given',
     t_s,
     curve: given(a.curve, '1', full, {
-      low: a.curve.map((value, n) => value - half[n]!),
-      high: a.curve.map((value, n) => value + half[n]!),
+      low: difference(a.curve, half),
+      high: sum(a.curve, half),
       coverage: 0.95,
       covers: 'sampling error and estimated bias',
     }),

@@ -150,7 +150,8 @@ export function correlate(
 export function correlationOf(channels: readonly CorrelationSums[]): Correlation {
   const first = channels[0]
   if (!first) throw new Error('no channels to correlate')
-  const r = first.cross.map((_, k) => {
+  const r = new Float64Array(first.cross.length)
+  for (let k = 0; k < r.length; k++) {
     let cross = 0
     let squaresU = 0
     let squaresY = 0
@@ -160,8 +161,8 @@ export function correlationOf(channels: readonly CorrelationSums[]): Correlation
       squaresY += channel.squaresY[k]!
     }
     const scale = Math.sqrt(squaresU * squaresY)
-    return scale > 0 ? Math.max(-1, Math.min(1, cross / scale)) : NaN
-  })
+    r[k] = scale > 0 ? Math.max(-1, Math.min(1, cross / scale)) : NaN
+  }
   return { firstLag: first.firstLag, r, overlap: first.overlap }
 }
 

@@ -1,3 +1,5 @@
+import { inStretches } from './stretches.ts'
+
 /**
  * Means of `factor` samples each; what is left over at the end is dropped. Mean n stands for the middle of samples
  * n factor .. (n+1) factor - 1. A NaN makes its mean NaN, and so does a break inside the `factor` samples; breaks
@@ -14,8 +16,11 @@ export function decimated(
   if (!(Number.isInteger(factor) && factor >= 1))
     throw new Error(`factor must be a positive integer: ${factor}`)
   const means = room(Math.floor(samples.length / factor))
-  if (samples instanceof Float32Array) meansOfSingles(samples, factor, means)
-  else meansOf(samples, factor, means)
+  inStretches(means.length, (from, to) => {
+    if (!(samples instanceof Float32Array)) meansOf(samples, factor, means, from, to)
+    else if (factor === 4) meansOfFour(samples, means, from, to)
+    else meansOfSingles(samples, factor, means, from, to)
+  })
   const between: number[] = []
   for (let k = 0; k < breaks.length; k++) {
     const index = breaks[k]!
@@ -25,8 +30,14 @@ export function decimated(
   return { samples: means, breaks: between }
 }
 
-function meansOf(samples: ArrayLike<number>, factor: number, means: Float64Array): void {
-  for (let n = 0; n < means.length; n++) {
+function meansOf(
+  samples: ArrayLike<number>,
+  factor: number,
+  means: Float64Array,
+  from: number,
+  to: number,
+): void {
+  for (let n = from; n < to; n++) {
     let sum = 0
     const end = (n + 1) * factor
     for (let k = n * factor; k < end; k++) sum += samples[k]!
@@ -35,9 +46,14 @@ function meansOf(samples: ArrayLike<number>, factor: number, means: Float64Array
 }
 
 /** The same for a flight's channels, of one kind of array alone: engines run that several times faster. */
-function meansOfSingles(samples: Float32Array, factor: number, means: Float64Array): void {
-  if (factor === 4) return meansOfFour(samples, means)
-  for (let n = 0; n < means.length; n++) {
+function meansOfSingles(
+  samples: Float32Array,
+  factor: number,
+  means: Float64Array,
+  from: number,
+  to: number,
+): void {
+  for (let n = from; n < to; n++) {
     let sum = 0
     const end = (n + 1) * factor
     for (let k = n * factor; k < end; k++) sum += samples[k]!
@@ -46,10 +62,9 @@ function meansOfSingles(samples: Float32Array, factor: number, means: Float64Arr
 }
 
 /** The commonest case, from 2 kHz to 500 Hz, written out: an inner loop costs more than its four sums. */
-function meansOfFour(samples: Float32Array, means: Float64Array): void {
-  const count = means.length
-  let k = 0
-  for (let n = 0; n < count; n++) {
+function meansOfFour(samples: Float32Array, means: Float64Array, from: number, to: number): void {
+  let k = 4 * from
+  for (let n = from; n < to; n++) {
     means[n] = (samples[k]! + samples[k + 1]! + samples[k + 2]! + samples[k + 3]!) / 4
     k += 4
   }

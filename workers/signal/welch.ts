@@ -72,15 +72,22 @@ export function welch(samples: ArrayLike<number>, options: WelchOptions): WelchS
   const dof = degreesOfFreedom(window, hop, starts)
   const inside = intervalFactors(dof, confidence)
   const edge = intervalFactors(dof / 2, confidence)
-  const factorAt = (k: number) => (oneSidedFactor(k, segment) === 1 ? edge : inside)
   return {
     f_hz: binFrequencies_hz(segment, rate_hz),
     density,
-    low: density.map((value, k) => value * factorAt(k).low),
-    high: density.map((value, k) => value * factorAt(k).high),
+    low: bounded(density, segment, inside.low, edge.low),
+    high: bounded(density, segment, inside.high, edge.high),
     segments: starts.length,
     dof,
   }
+}
+
+/** Densities times `inside`, those at DC and half the rate times `edge`. */
+function bounded(density: Float64Array, segment: number, inside: number, edge: number): Float64Array {
+  const bound = new Float64Array(density.length)
+  for (let k = 0; k < bound.length; k++)
+    bound[k] = density[k]! * (oneSidedFactor(k, segment) === 1 ? edge : inside)
+  return bound
 }
 
 /**

@@ -176,26 +176,34 @@ export function kernelCross(
   window: Float64Array,
   takeMean: boolean,
 ): void {
-  addUp([u, y], groups, window, takeMean, ({ uu, yy, uyRe, uyIm }, sums) => {
-    for (let k = 0; k < uu.length; k++) {
-      uu[k]! += sums[4 * k]! / 4
-      yy[k]! += sums[4 * k + 1]! / 4
-      uyRe[k]! += sums[4 * k + 2]! / 4
-      uyIm[k]! += sums[4 * k + 3]! / 4
-    }
-  })
+  addUp([u, y], groups, window, takeMean, addCross)
+}
+
+function addCross({ uu, yy, uyRe, uyIm }: CrossTarget, sums: Float64Array): void {
+  for (let k = 0; k < uu.length; k++) {
+    uu[k]! += sums[4 * k]! / 4
+    yy[k]! += sums[4 * k + 1]! / 4
+    uyRe[k]! += sums[4 * k + 2]! / 4
+    uyIm[k]! += sums[4 * k + 3]! / 4
+  }
+}
+
+interface PowerTarget {
+  readonly power: Float64Array
 }
 
 /** Adds |X|^2 of each group's segments to its `power` (size/2 + 1 bins), eight segments at once. As kernelCross. */
 export function kernelPower(
   samples: ArrayLike<number>,
-  groups: readonly Group<{ readonly power: Float64Array }>[],
+  groups: readonly Group<PowerTarget>[],
   window: Float64Array,
   takeMean: boolean,
 ): void {
-  addUp([samples], groups, window, takeMean, ({ power }, sums) => {
-    for (let k = 0; k < power.length; k++) power[k]! += (sums[4 * k]! + sums[4 * k + 1]!) / 4
-  })
+  addUp([samples], groups, window, takeMean, addPower)
+}
+
+function addPower({ power }: PowerTarget, sums: Float64Array): void {
+  for (let k = 0; k < power.length; k++) power[k]! += (sums[4 * k]! + sums[4 * k + 1]!) / 4
 }
 
 /**
