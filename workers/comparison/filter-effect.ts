@@ -5,6 +5,7 @@ import { closedLoop } from '../response/closed-loop.ts'
 import { sumsAround } from '../signal/arithmetic.ts'
 import { coherence, crossSpectra, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
 import { decimated } from '../signal/decimate.ts'
+import type { Run } from '../signal/segments.ts'
 import { withScratch, type Scratch } from '../signal/scratch.ts'
 import { inStretches } from '../signal/stretches.ts'
 import { given, refused, type Basis, type Refused, type Result } from '../signal/result.ts'
@@ -58,7 +59,9 @@ export function filterEffect(
   if (!(signals.rate_hz > 0)) return refused('The flight has no samples in this span.', basis)
   try {
     const { size, slow } = withScratch((scratch) =>
-      bothSpectra(before, after, signals.rate_hz, part.breaks, scratch),
+      bothSpectra(before, after, part.runs([`unfiltered.${axis}`, `gyro.${axis}`]), {
+        ...{ rate_hz: signals.rate_hz, breaks: part.breaks, scratch },
+      }),
     )
     const { phaseDelay } = closedLoop(upTo(slow, SLOW_HZ))
     return { kind: 'given', ...sizeOf(size), delay: { ...phaseDelay, ...basis } }
@@ -72,18 +75,28 @@ export function filterEffect(
 function bothSpectra(
   before: Float32Array,
   after: Float32Array,
-  rate_hz: number,
-  breaks: ArrayLike<number>,
-  scratch: Scratch,
+  runs: readonly Run[],
+  { rate_hz, breaks, scratch }: { rate_hz: number; breaks: ArrayLike<number>; scratch: Scratch },
 ): { readonly size: CrossSpectra; readonly slow: CrossSpectra } {
   const u = differenced(before, scratch)
   const y = differenced(after, scratch)
-  const size = spectraOf(u, y, rate_hz, breaks, SIZE_SEGMENT_S)
+  // A step from a NaN is one, too.
+  const steps = runs.map(({ start, end }): Run => {
+    const whole = start === 0 || Number.isFinite(before[start - 1]! + after[start - 1]!)
+    return { start: whole ? start : start + 1, end }
+  })
+  const size = spectraOf(u, y, rate_hz, { runs: steps }, SIZE_SEGMENT_S)
   // Means of both leave what lies between them alone, and far fewer samples.
   const factor = Math.max(1, Math.floor(rate_hz / DELAY_RATE_HZ))
   const meansU = decimated(u, factor, breaks, scratch.doubles)
   const meansY = decimated(y, factor, breaks, scratch.doubles)
-  const slow = spectraOf(meansU.samples, meansY.samples, rate_hz / factor, meansU.breaks, DELAY_SEGMENT_S)
+  const slow = spectraOf(
+    meansU.samples,
+    meansY.samples,
+    rate_hz / factor,
+    { breaks: meansU.breaks },
+    DELAY_SEGMENT_S,
+  )
   return { size, slow }
 }
 
@@ -91,11 +104,11 @@ function spectraOf(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
   rate_hz: number,
-  breaks: ArrayLike<number>,
+  where: { readonly runs: readonly Run[] } | { readonly breaks: ArrayLike<number> },
   segment_s: number,
 ): CrossSpectra {
   const segment = 2 ** Math.round(Math.log2(segment_s * rate_hz))
-  return crossSpectra(u, y, { rate_hz, segment, breaks, single: true })
+  return crossSpectra(u, y, { rate_hz, segment, ...where, single: true })
 }
 
 function differenced(values: Float32Array, scratch: Scratch): Float32Array {

@@ -80,7 +80,6 @@ export function axisFrequency(
   if (!gyro) return nothing('The log holds no gyro for this axis.')
   if (gyro.length === 0 || !(rate_hz > 0)) return nothing('The flight has no samples in this span.')
   const { breaks, limits } = part
-  const spectrumOf = (samples: ArrayLike<number>) => spectrumOrReason(samples, rate_hz, breaks)
   const { spectrum, noise } = signalFrequency(signals, axis, 'gyro', t0_s, t1_s, mapSegment)
   const filter = filterEffect(signals, axis, t0_s, t1_s)
   const lag = lagTwice(signals, axis, t0_s, t1_s)
@@ -104,7 +103,12 @@ export function axisFrequency(
   return {
     spectrum,
     errorSpectrum: withScratch((scratch) =>
-      spectrumOf(errorOf(setpoint, gyro, scratch.singles(gyro.length))),
+      spectrumOrReason(
+        errorOf(setpoint, gyro, scratch.singles(gyro.length)),
+        rate_hz,
+        breaks,
+        part.runs([`setpoint.${axis}`, `gyro.${axis}`]),
+      ),
     ),
     noise,
     response,

@@ -6,7 +6,7 @@ import { toUniform } from '../signal/resample.ts'
 import { areSamples, type Samples } from '../signal/samples.ts'
 import { inStretches } from '../signal/stretches.ts'
 import { withScratch, type Scratch } from '../signal/scratch.ts'
-import { unusableFinder } from '../signal/segments.ts'
+import { isWhole } from '../signal/segments.ts'
 import { slowFactor, type SlowSeries } from './slow-series.ts'
 
 export interface LagOptions {
@@ -17,6 +17,8 @@ export interface LagOptions {
   readonly interval?: boolean
   /** Stamps of the samples. With them, slow or uneven logs are brought to an even 0.5 to 1 kHz first. */
   readonly t_s?: ArrayLike<number>
+  /** True where it is known that every sample of both series is finite: they are not looked through then. */
+  readonly whole?: boolean
   /** The means of `slowSeries`, where they are at hand: taken for what lies on an even clock. */
   readonly slow?: () => SlowSeries
 }
@@ -73,7 +75,7 @@ export function lag(
   const maxLag_s = options.maxLag_s ?? 0.25
   const { u, y, rate_hz, finer } = atEvenRate(setpoint, gyro, options)
   const reach = Math.max(2, Math.round(maxLag_s * rate_hz))
-  const { pairs, moves } = lookThrough(u, y)
+  const { pairs, moves } = lookThrough(u, y, options.whole === true && u === setpoint && y === gyro)
   const usable = pairs / finer
   if (usable < MIN_SAMPLES || usable < 2 * maxLag_s * options.rate_hz) {
     return refuse(`Lag needs more flight: only ${Math.round(usable)} samples have both setpoint and gyro.`)
@@ -221,8 +223,8 @@ function isEvenFrom(t_s: ArrayLike<number>, rate_hz: number, from: number, to: n
 }
 
 /** How many samples have both values, and which of the series move at all. */
-function lookThrough(u: Samples, y: Samples) {
-  const whole = unusableFinder(u)(0) === u.length && unusableFinder(y)(0) === y.length
+function lookThrough(u: Samples, y: Samples, known: boolean) {
+  const whole = known || (isWhole(u) && isWhole(y))
   let pairs = u.length
   if (!whole) {
     pairs = 0
