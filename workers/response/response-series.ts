@@ -99,8 +99,16 @@ export function slowed(series: ResponseSeries): ResponseSeries {
 function anyOf(barred: ArrayLike<number>, factor: number, length: number): Uint8Array {
   if (factor === 1 && barred instanceof Uint8Array) return barred
   const any = new Uint8Array(length)
-  inStretches(length, (from, to) => markAny(barred, factor, any, from, to))
+  if (factor === 4 && barred instanceof Uint8Array && barred.byteOffset % 4 === 0) {
+    // Four of a mask at once, as one number.
+    const fours = new Uint32Array(barred.buffer, barred.byteOffset, Math.min(length, barred.length >> 2))
+    inStretches(fours.length, (from, to) => markFours(fours, any, from, to))
+  } else inStretches(length, (from, to) => markAny(barred, factor, any, from, to))
   return any
+}
+
+function markFours(fours: Uint32Array, any: Uint8Array, from: number, to: number): void {
+  for (let n = from; n < to; n++) any[n] = fours[n] === 0 ? 0 : 1
 }
 
 function markAny(barred: ArrayLike<number>, factor: number, any: Uint8Array, from: number, to: number): void {

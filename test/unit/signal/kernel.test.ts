@@ -134,6 +134,17 @@ describe('compiled kernel', () => {
     )
   })
 
+  test('crosses samples of 64 bits as their 32-bit values, also of more than lie in its memory at once', () => {
+    const u = gyroLike(270_003)
+    const y = u.map((value, n) => value - (u[n - 3] ?? 0))
+    const options = { rate_hz: 1000, segment: 1024, single: true }
+    const spectra = crossSpectra(Float64Array.from(u), Float64Array.from(y), options)
+    expect(spectra).toEqual(crossSpectra(u, y, options))
+    const exact = crossSpectra(u, y, { ...options, single: false })
+    const peak = Math.max(...exact.uu)
+    exact.uu.forEach((value, k) => expect(Math.abs(spectra.uu[k]! - value) / peak).toBeLessThan(1e-5))
+  })
+
   test('crosses groups of any number of segments', () => {
     const u = gyroLike(4000)
     const y = u.map((value) => -value)

@@ -19,6 +19,7 @@ interface Exports {
     scale: number,
     floor: number,
   ): void
+  narrow(from: number, to: number, count: number): void
   cross(
     u: number,
     y: number,
@@ -154,6 +155,21 @@ function copyInto(target: Float32Array, samples: ArrayLike<number>, from: number
   }
 }
 
+/** 64-bit samples that are turned into 32 bits at once, and how many bytes are written beyond the last. */
+const WIDE_AT_ONCE = 4096
+const SLACK = 16
+
+/** Writes samples of 64 bits to `place` in 32, by way of `wide`. */
+function narrowInto(place: number, wide: number, samples: Float64Array): void {
+  const { memory, exports } = theKernel()!
+  const room = new Float64Array(memory.buffer, wide, WIDE_AT_ONCE)
+  for (let at = 0; at < samples.length; at += WIDE_AT_ONCE) {
+    const part = samples.subarray(at, at + WIDE_AT_ONCE)
+    room.set(part)
+    exports.narrow(wide, place + 4 * at, Math.ceil(part.length / 4) * 4)
+  }
+}
+
 /** Where sums of |U|^2, |Y|^2, Re and Im of conj(U) Y go. */
 export interface CrossTarget {
   readonly uu: Float64Array
@@ -240,8 +256,9 @@ function addUp<Target>(
     sums: 32 * bins,
     silence: 4 * size,
     starts: 4 * most,
-    u: 4 * room,
-    y: series.length > 1 ? 4 * room : 0,
+    u: 4 * room + SLACK,
+    y: series.length > 1 ? 4 * room + SLACK : 0,
+    wide: 8 * WIDE_AT_ONCE,
   })
   const view = (place: number, count: number) => new Float32Array(memory.buffer, place, count)
   view(places.window, size).set(window)
@@ -254,7 +271,11 @@ function addUp<Target>(
   const done = groups.map(() => 0)
   for (let from = first; from < end; from += room - size + 1) {
     const length = Math.min(room, end - from)
-    series.forEach((samples, index) => copyInto(inputs[index]!.subarray(0, length), samples, from))
+    series.forEach((samples, index) => {
+      if (samples instanceof Float64Array)
+        narrowInto(index === 0 ? places.u : places.y, places.wide, samples.subarray(from, from + length))
+      else copyInto(inputs[index]!.subarray(0, length), samples, from)
+    })
     groups.forEach((group, index) => {
       const { starts } = group
       let count = 0

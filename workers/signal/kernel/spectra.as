@@ -370,6 +370,18 @@ function average(at: usize, count: i32): f32 {
   return sum / <f32>count
 }
 
+// Turns `count` 64-bit numbers (a multiple of 4) into 32-bit ones.
+export function narrow(from: usize, to: usize, count: i32): void {
+  const end = to + ((<usize>count) << 2)
+  while (to < end) {
+    const a = f32x4.demote_f64x2_zero(v128.load(from))
+    const b = f32x4.demote_f64x2_zero(v128.load(from, 16))
+    v128.store(to, i8x16.shuffle(a, b, 0, 1, 2, 3, 4, 5, 6, 7, 16, 17, 18, 19, 20, 21, 22, 23))
+    from += 32
+    to += 16
+  }
+}
+
 // Calls whose spectra are added in 32 bits before they go to the sums in 64: more would lose digits.
 const SETTLE_AFTER: i32 = 16
 
