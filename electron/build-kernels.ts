@@ -21,6 +21,16 @@ const KERNELS = {
     folder: 'workers/signal/kernel',
     options: ['--converge', '--enable', 'simd', '--enable', 'relaxed-simd'],
   },
+  products: {
+    name: 'products',
+    folder: 'workers/signal/kernel',
+    options: ['--converge', '--enable', 'simd', '--enable', 'relaxed-simd'],
+  },
+  systems: {
+    name: 'systems',
+    folder: 'workers/response/kernel',
+    options: ['--converge', '--enable', 'simd', '--enable', 'relaxed-simd'],
+  },
 } as const satisfies Record<string, Kernel>
 
 const PROJECT = join(import.meta.dirname, '..')

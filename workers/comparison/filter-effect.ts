@@ -2,8 +2,12 @@ import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
 import { Problem } from '../log/problems.ts'
 import { closedLoop } from '../response/closed-loop.ts'
+import { sumsAround } from '../signal/arithmetic.ts'
 import { coherence, crossSpectra, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
 import { decimated } from '../signal/decimate.ts'
+import type { Run } from '../signal/segments.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
+import { inStretches } from '../signal/stretches.ts'
 import { given, refused, type Basis, type Refused, type Result } from '../signal/result.ts'
 import { flightPart } from './flight-part.ts'
 
@@ -54,19 +58,10 @@ export function filterEffect(
   if (!before || !after) return refused('The log holds no unfiltered gyro beside the filtered one.', basis)
   if (!(signals.rate_hz > 0)) return refused('The flight has no samples in this span.', basis)
   try {
-    const { breaks } = part
-    const u = differenced(before)
-    const y = differenced(after)
-    const size = spectraOf(u, y, signals.rate_hz, breaks, SIZE_SEGMENT_S)
-    // Means of both leave what lies between them alone, and far fewer samples.
-    const factor = Math.max(1, Math.floor(signals.rate_hz / DELAY_RATE_HZ))
-    const means = decimated(u, factor, breaks)
-    const slow = spectraOf(
-      means.samples,
-      decimated(y, factor, breaks).samples,
-      signals.rate_hz / factor,
-      means.breaks,
-      DELAY_SEGMENT_S,
+    const { size, slow } = withScratch((scratch) =>
+      bothSpectra(before, after, part.runs([`unfiltered.${axis}`, `gyro.${axis}`]), {
+        ...{ rate_hz: signals.rate_hz, breaks: part.breaks, scratch },
+      }),
     )
     const { phaseDelay } = closedLoop(upTo(slow, SLOW_HZ))
     return { kind: 'given', ...sizeOf(size), delay: { ...phaseDelay, ...basis } }
@@ -76,22 +71,56 @@ export function filterEffect(
   }
 }
 
+/** Spectra for the filters' size, and those of means for their delay. */
+function bothSpectra(
+  before: Float32Array,
+  after: Float32Array,
+  runs: readonly Run[],
+  { rate_hz, breaks, scratch }: { rate_hz: number; breaks: ArrayLike<number>; scratch: Scratch },
+): { readonly size: CrossSpectra; readonly slow: CrossSpectra } {
+  const u = differenced(before, scratch)
+  const y = differenced(after, scratch)
+  // A step from a NaN is one, too.
+  const steps = runs.map(({ start, end }): Run => {
+    const whole = start === 0 || Number.isFinite(before[start - 1]! + after[start - 1]!)
+    return { start: whole ? start : start + 1, end }
+  })
+  const size = spectraOf(u, y, rate_hz, { runs: steps }, SIZE_SEGMENT_S)
+  // Means of both leave what lies between them alone, and far fewer samples.
+  const factor = Math.max(1, Math.floor(rate_hz / DELAY_RATE_HZ))
+  const meansU = decimated(u, factor, breaks, scratch.doubles)
+  const meansY = decimated(y, factor, breaks, scratch.doubles)
+  const slow = spectraOf(
+    meansU.samples,
+    meansY.samples,
+    rate_hz / factor,
+    { breaks: meansU.breaks },
+    DELAY_SEGMENT_S,
+  )
+  return { size, slow }
+}
+
 function spectraOf(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
   rate_hz: number,
-  breaks: ArrayLike<number>,
+  where: { readonly runs: readonly Run[] } | { readonly breaks: ArrayLike<number> },
   segment_s: number,
 ): CrossSpectra {
   const segment = 2 ** Math.round(Math.log2(segment_s * rate_hz))
-  return crossSpectra(u, y, { rate_hz, segment, breaks, single: true })
+  return crossSpectra(u, y, { rate_hz, segment, ...where, single: true })
 }
 
-function differenced(values: Float32Array): Float32Array {
+function differenced(values: Float32Array, scratch: Scratch): Float32Array {
   const count = values.length
-  const steps = new Float32Array(count)
-  for (let n = 1; n < count; n++) steps[n] = values[n]! - values[n - 1]!
+  const steps = scratch.singles(count)
+  steps.fill(0, 0, 1)
+  inStretches(count - 1, (from, to) => difference(values, steps, from + 1, to + 1))
   return steps
+}
+
+function difference(values: Float32Array, steps: Float32Array, from: number, to: number): void {
+  for (let n = from; n < to; n++) steps[n] = values[n]! - values[n - 1]!
 }
 
 function upTo(spectra: CrossSpectra, top_hz: number): CrossSpectra {
@@ -111,13 +140,7 @@ function sizeOf(
   spectra: CrossSpectra,
 ): Pick<FilterEffect, 'f_hz' | 'size_db' | 'coherence' | 'trusted' | 'corner'> {
   const { f_hz, averages, segments, segmentLength } = spectra
-  const smooth = (values: Float64Array) =>
-    values.map((_, k) => {
-      let sum = 0
-      for (let j = Math.max(1, k - SMOOTH); j <= Math.min(values.length - 1, k + SMOOTH); j++)
-        sum += values[j]!
-      return sum
-    })
+  const smooth = (values: Float64Array) => sumsAround(values, SMOOTH, 1)
   const over = {
     ...spectra,
     uu: smooth(spectra.uu),

@@ -5,6 +5,8 @@ import { motorLimits, type MotorLimits } from '../response/headroom.ts'
 import { lag, type Lag, type LagRefusal } from '../response/lag.ts'
 import { withSlow } from '../response/slow-series.ts'
 import type { ResponseSeries } from '../response/response-series.ts'
+import { isWhole, runsBetween, runsOf, type Run } from '../signal/segments.ts'
+import { sortByThrottle, type ThrottleSort } from '../signal/noise-map.ts'
 import { clockBreaks } from '../signal/clock-breaks.ts'
 
 /** A span of a flight, with what every analysis of it asks for. */
@@ -18,6 +20,10 @@ export interface FlightPart {
   readonly limits: MotorLimits | null
   /** A channel's samples in the span; undefined when it is not logged. */
   samples(name: ChannelName): Float32Array | undefined
+  /** Stretches in which the channels, all of them logged, are finite and the clock has no gap; see `runsOf`. */
+  runs(names: readonly ChannelName[]): readonly Run[]
+  /** Segments of such stretches sorted by throttle, which must be logged. */
+  sorted(runs: readonly Run[], segment: number): ThrottleSort
   /** Setpoint and gyro of an axis, without the motors' limits; both must be logged. */
   series(axis: Axis): ResponseSeries
   /** Delay of the gyro behind the setpoint; both must be logged. */
@@ -44,6 +50,14 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
   let breaks: Int32Array | undefined
   const lags = new Map<Axis, Lag | LagRefusal>()
   const pairs = new Map<Axis, ResponseSeries>()
+  const whole = new Map<ChannelName, boolean>()
+  const sorts = new Map<string, ThrottleSort>()
+  let unbroken: readonly Run[] | undefined
+  const isChannelWhole = (name: ChannelName): boolean => {
+    const known = whole.get(name) ?? isWhole(samples(name)!)
+    whole.set(name, known)
+    return known
+  }
   const part: FlightPart = {
     from,
     to,
@@ -58,6 +72,21 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
       return limits
     },
     samples,
+    runs(names) {
+      if (!names.every(isChannelWhole)) {
+        return runsOf(
+          names.map((name) => samples(name)!),
+          part.breaks,
+        )
+      }
+      return (unbroken ??= runsBetween(to - from, part.breaks))
+    },
+    sorted(runs, segment) {
+      const name = `${segment}: ${runs.map(({ start, end }) => `${start}-${end}`).join(' ')}`
+      const known = sorts.get(name) ?? sortByThrottle(samples('throttle')!, runs, segment)
+      sorts.set(name, known)
+      return known
+    },
     series(axis) {
       const known = pairs.get(axis)
       if (known) return known
@@ -77,6 +106,7 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
       const found = lag(setpoint, gyro, {
         rate_hz,
         t_s: signals.t_s.subarray(from, to),
+        whole: isChannelWhole(`setpoint.${axis}`) && isChannelWhole(`gyro.${axis}`),
         ...(slow ? { slow } : {}),
       })
       lags.set(axis, found)

@@ -4,6 +4,7 @@ import { errorBudget, type ErrorBudget } from '../response/budget.ts'
 import { closedLoop, type ClosedLoop } from '../response/closed-loop.ts'
 import { stepResponse, type StepResponse } from '../response/step-response.ts'
 import { commonSegments, type NoiseDifference, type NoiseMap } from '../signal/noise-map.ts'
+import { withScratch } from '../signal/scratch.ts'
 import { refused, type Refused } from '../signal/result.ts'
 import type { WelchSpectrum } from '../signal/welch.ts'
 import { filterEffect, type FilterEffect } from './filter-effect.ts'
@@ -79,7 +80,6 @@ export function axisFrequency(
   if (!gyro) return nothing('The log holds no gyro for this axis.')
   if (gyro.length === 0 || !(rate_hz > 0)) return nothing('The flight has no samples in this span.')
   const { breaks, limits } = part
-  const spectrumOf = (samples: ArrayLike<number>) => spectrumOrReason(samples, rate_hz, breaks)
   const { spectrum, noise } = signalFrequency(signals, axis, 'gyro', t0_s, t1_s, mapSegment)
   const filter = filterEffect(signals, axis, t0_s, t1_s)
   const lag = lagTwice(signals, axis, t0_s, t1_s)
@@ -102,7 +102,14 @@ export function axisFrequency(
   const response = stepResponse({ ...series, ...(limits ? { limited: limits.atTop } : {}) })
   return {
     spectrum,
-    errorSpectrum: spectrumOf(errorOf(setpoint, gyro)),
+    errorSpectrum: withScratch((scratch) =>
+      spectrumOrReason(
+        errorOf(setpoint, gyro, scratch.singles(gyro.length)),
+        rate_hz,
+        breaks,
+        part.runs([`setpoint.${axis}`, `gyro.${axis}`]),
+      ),
+    ),
     noise,
     response,
     loop: response.kind === 'refused' ? response : closedLoop(response.spectra),

@@ -1,4 +1,5 @@
 import type { Axis } from '../flight/axes.ts'
+import { inStretches } from '../signal/stretches.ts'
 import { motorChannels, type ChannelName, type FlightSignals } from '../flight/signals.ts'
 
 /** What the frequency screen can show of a flight; 'motors' are all of them together. */
@@ -36,12 +37,18 @@ export function channelsOf(signals: FlightSignals, signal: ShownSignal, axis: Ax
   return signals.channels[own] ? [own] : []
 }
 
-/** Setpoint minus gyro, sample by sample; both of equal length. */
-export function errorOf(setpoint: Float32Array, gyro: Float32Array): Float32Array {
-  const count = setpoint.length
-  const error = new Float32Array(count)
-  for (let n = 0; n < count; n++) error[n] = setpoint[n]! - gyro[n]!
+/** Setpoint minus gyro, sample by sample, written to `error`; all of equal length. */
+export function errorOf(
+  setpoint: Float32Array,
+  gyro: Float32Array,
+  error: Float32Array = new Float32Array(setpoint.length),
+): Float32Array {
+  inStretches(setpoint.length, (from, to) => subtract(setpoint, gyro, error, from, to))
   return error
+}
+
+function subtract(a: Float32Array, b: Float32Array, into: Float32Array, from: number, to: number): void {
+  for (let n = from; n < to; n++) into[n] = a[n]! - b[n]!
 }
 
 /** A signal's samples in a range of rows, one array per motor for motors; a sentence where the log has none. */

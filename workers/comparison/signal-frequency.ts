@@ -8,10 +8,12 @@ import {
   type NoiseDifference,
   type NoiseMap,
 } from '../signal/noise-map.ts'
+import type { ChannelName } from '../flight/signals.ts'
+import type { Run } from '../signal/segments.ts'
 import { refused, type Refused } from '../signal/result.ts'
 import { welch, type WelchSpectrum } from '../signal/welch.ts'
 import { flightPart } from './flight-part.ts'
-import { samplesOf, type ShownSignal } from './shown-signals.ts'
+import { channelsOf, samplesOf, type ShownSignal } from './shown-signals.ts'
 
 /** One signal of one flight over frequency and throttle. */
 export interface SignalFrequency {
@@ -77,26 +79,40 @@ export function signalFrequency(
   }
   const { breaks } = part
   const throttle = part.samples('throttle')
+  // One channel for each; none where the signal is made of others.
+  const names = channelsOf(signals, signal, axis)
+  const runsOf = (k: number, ...more: ChannelName[]) => names[k] && part.runs([names[k], ...more])
+  const sortOf = (k: number) => {
+    const runs = runsOf(k, 'throttle')
+    return runs && part.sorted(runs, mapSegment)
+  }
   return {
-    spectrum: meanSpectrum(samples.map((one) => spectrumOrReason(one, rate_hz, breaks))),
+    spectrum: meanSpectrum(samples.map((one, k) => spectrumOrReason(one, rate_hz, breaks, runsOf(k)))),
     noise: throttle
-      ? meanMap(samples.map((one) => noiseMap(one, throttle, { rate_hz, segment: mapSegment, breaks })))
+      ? meanMap(
+          samples.map((one, k) => {
+            const sorted = sortOf(k)
+            const options = { rate_hz, segment: mapSegment, breaks, ...(sorted ? { sorted } : {}) }
+            return noiseMap(one, throttle, options)
+          }),
+        )
       : refuse('The log holds no throttle to sort the noise by.'),
   }
 }
 
-/** Welch's density with segments of about a second, or the reason why there is none. */
+/** Welch's density with segments of about a second (of `runs`, where they are at hand), or the reason why there is none. */
 export function spectrumOrReason(
   samples: ArrayLike<number>,
   rate_hz: number,
   breaks: ArrayLike<number>,
+  runs?: readonly Run[],
 ): WelchSpectrum | Refused {
   const wanted = 2 ** Math.round(Math.log2(SEGMENT_S * rate_hz))
   // Four segments at least, or there is no interval to speak of.
   const segment = Math.min(wanted, 2 ** Math.floor(Math.log2(Math.max(2, samples.length / 2.5))))
   if (segment < 16) return refuse('The span is too short for a spectrum.')
   try {
-    return welch(samples, { rate_hz, segment, breaks, single: true })
+    return welch(samples, { rate_hz, segment, breaks, single: true, ...(runs ? { runs } : {}) })
   } catch (error) {
     if (error instanceof Problem) return refuse(error.message)
     throw error

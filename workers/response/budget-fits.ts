@@ -1,7 +1,8 @@
 import { crossProducts } from '../signal/cross-products.ts'
 import { parabolaPeak } from '../signal/correlate.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
 import type { Run } from '../signal/segments.ts'
-import { solveSymmetric } from './output-error.ts'
+import { solveSymmetric } from './solve-symmetric.ts'
 
 /** Taps of the shape on either side of the delay. */
 export const TAPS_EACH_SIDE = 8
@@ -63,18 +64,30 @@ export function bestDelay(
   most: number,
   atZero: number,
 ): DelayFit {
-  const coreY = new Float64Array(y.length)
-  const wholeU = new Float64Array(u.length)
+  const guess = withScratch((scratch) => guessedDelay(sums, u, y, most, scratch))
+  const fit = leastCost(sums, u, y, guess, most)
+  if (fit.cost < atZero) return fit
+  const still = fitAt(sums, u, y, 0)
+  return { ...still, cost: atZero }
+}
+
+/** The delay at which the products of both series about their means are largest. */
+function guessedDelay(
+  sums: CoreSums,
+  u: Float64Array,
+  y: Float64Array,
+  most: number,
+  { doubles }: Scratch,
+): number {
+  const coreY = doubles(y.length).fill(0)
+  const wholeU = doubles(u.length).fill(0)
   for (let n = 0; n < u.length; n++) if (Number.isFinite(u[n]!)) wholeU[n] = u[n]! - sums.meanU
   for (const { start, end } of sums.core) for (let n = start; n < end; n++) coreY[n] = y[n]! - sums.meanY
   // Entry k: sum over the core of y[n] u[n - most + k].
   const products = crossProducts(coreY, wholeU, -most, most)
   let peak = 0
   for (let k = 1; k < products.length; k++) if (products[k]! > products[peak]!) peak = k
-  const fit = leastCost(sums, u, y, most - peak, most)
-  if (fit.cost < atZero) return fit
-  const still = fitAt(sums, u, y, 0)
-  return { ...still, cost: atZero }
+  return most - peak
 }
 
 /**
@@ -166,16 +179,29 @@ export function shapeResidual(
   gain: number,
   sums: CoreSums,
 ): number {
+  return withScratch((scratch) => residualOfShape(u, y, core, delay, spacing, gain, sums, scratch))
+}
+
+function residualOfShape(
+  u: Float64Array,
+  y: Float64Array,
+  core: readonly Run[],
+  delay: number,
+  spacing: number,
+  gain: number,
+  sums: CoreSums,
+  { doubles }: Scratch,
+): number {
   const taps = 2 * TAPS_EACH_SIDE + 1
   const weights = cubicWeights(delay)
-  const later = new Float64Array(u.length)
+  const later = doubles(u.length).fill(0)
   const margin = TAPS_EACH_SIDE * spacing
   for (const { start, end } of core) {
     for (let n = start - margin; n < end + margin; n++) later[n] = interpolated(u, n, weights) - sums.meanU
   }
   // Normal equations by correlation: exact but for the ends of the runs, and the residual is evaluated itself.
   const own = crossProducts(later, later, 0, 2 * margin)
-  const target = new Float64Array(y.length)
+  const target = doubles(y.length).fill(0)
   for (const { start, end } of core) {
     for (let n = start; n < end; n++) target[n] = y[n]! - sums.meanY - gain * later[n]!
   }

@@ -1,5 +1,6 @@
 import { coherence, coherenceThreshold, h1RelativeError, type CrossSpectra } from '../signal/cross-spectra.ts'
 import { given, refused, type Basis, type Result } from '../signal/result.ts'
+import { sumsAround } from '../signal/arithmetic.ts'
 import { lastCoherent_hz } from './transfer-step.ts'
 
 /** The loop from setpoint to gyro over frequency. */
@@ -81,13 +82,7 @@ interface View {
 }
 
 function smoothed(spectra: CrossSpectra): CrossSpectra {
-  const over = (values: Float64Array) =>
-    values.map((_, k) => {
-      let sum = 0
-      for (let j = Math.max(0, k - SMOOTH); j <= Math.min(values.length - 1, k + SMOOTH); j++)
-        sum += values[j]!
-      return sum
-    })
+  const over = (values: Float64Array) => sumsAround(values, SMOOTH)
   return {
     ...spectra,
     uu: over(spectra.uu),

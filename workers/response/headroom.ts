@@ -1,3 +1,4 @@
+import { inStretches } from '../signal/stretches.ts'
 import { given, refused, type Result } from '../signal/result.ts'
 
 /** Which commands stood at a limit. */
@@ -29,15 +30,9 @@ export function motorLimits(motors: readonly ArrayLike<number>[]): MotorLimits {
     if (motor.length !== length) throw new Error(`motors differ in length: ${length} and ${motor.length}`)
   }
   const commands = motors.map((motor) => (motor instanceof Float32Array ? motor : Float32Array.from(motor)))
-  let high = -Infinity
-  let low = Infinity
-  for (const motor of commands) {
-    for (let n = 0; n < length; n++) {
-      const value = motor[n]!
-      if (value > high) high = value
-      if (value < low) low = value
-    }
-  }
+  const range = { low: Infinity, high: -Infinity }
+  for (const motor of commands) inStretches(length, (from, to) => widen(range, motor, from, to))
+  const { low, high } = range
   const step = commandStep(commands)
   const moves = high - low > 4 * step
   const top = moves && (high >= 1 - step || stands(commands, high)) ? high : null
@@ -45,16 +40,32 @@ export function motorLimits(motors: readonly ArrayLike<number>[]): MotorLimits {
   const atTop = new Uint8Array(length)
   const atIdle = new Uint8Array(length)
   // A hair more than a step: commands are 32-bit numbers.
-  const topEdge = top === null ? Infinity : top - 1.01 * step
-  const idleEdge = idle === null ? -Infinity : idle + 1.01 * step
+  const topEdge = (top ?? Infinity) - 1.01 * step
+  const idleEdge = (idle ?? -Infinity) + 1.01 * step
   for (const motor of commands) {
-    for (let n = 0; n < length; n++) {
-      const value = motor[n]!
-      if (value >= topEdge) atTop[n] = 1
-      else if (value <= idleEdge) atIdle[n] = 1
-    }
+    if (top !== null) inStretches(length, (from, to) => markAbove(atTop, motor, topEdge, from, to))
+    if (idle !== null) inStretches(length, (from, to) => markBelow(atIdle, motor, idleEdge, from, to))
   }
   return { top, idle, step, atTop, atIdle }
+}
+
+function widen(range: { low: number; high: number }, motor: Float32Array, from: number, to: number): void {
+  let { low, high } = range
+  for (let n = from; n < to; n++) {
+    const value = motor[n]!
+    if (value > high) high = value
+    if (value < low) low = value
+  }
+  range.low = low
+  range.high = high
+}
+
+function markAbove(mask: Uint8Array, motor: Float32Array, edge: number, from: number, to: number): void {
+  for (let n = from; n < to; n++) if (motor[n]! >= edge) mask[n] = 1
+}
+
+function markBelow(mask: Uint8Array, motor: Float32Array, edge: number, from: number, to: number): void {
+  for (let n = from; n < to; n++) if (motor[n]! <= edge) mask[n] = 1
 }
 
 function stands(motors: readonly Float32Array[], value: number): boolean {
@@ -108,6 +119,12 @@ export function headroom(limits: MotorLimits | null, from: number, to: number): 
 }
 
 function sumOf(mask: Uint8Array, from: number, to: number): number {
+  let sum = 0
+  inStretches(to - from, (start, end) => (sum += sumOfStretch(mask, from + start, from + end)))
+  return sum
+}
+
+function sumOfStretch(mask: Uint8Array, from: number, to: number): number {
   let sum = 0
   for (let n = from; n < to; n++) sum += mask[n]!
   return sum

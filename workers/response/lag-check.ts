@@ -1,6 +1,7 @@
 import { coherence, coherenceThreshold, crossSpectra } from '../signal/cross-spectra.ts'
 import { nextPowerOfTwo } from '../signal/fft.ts'
 import { given, refused, type Result } from '../signal/result.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
 import { runsOf } from '../signal/segments.ts'
 import type { Lag } from './lag.ts'
 import type { ResponseSeries } from './response-series.ts'
@@ -18,11 +19,15 @@ const BENT_RAD = 0.15
  * agree and the phase runs straight; where not, the response is more than a delay, and a caution says so. Value in ms.
  */
 export function phaseSlopeLag(series: ResponseSeries, found: Lag): Result<number> {
+  return withScratch((scratch) => phaseSlope(series, found, scratch))
+}
+
+function phaseSlope(series: ResponseSeries, found: Lag, scratch: Scratch): Result<number> {
   const { setpoint: u, gyro: y, breaks } = slowSeries(series)
   const factor = slowFactor(series.rate_hz)
   const rate_hz = series.rate_hz / factor
   const whole = Math.round(found.lag_s * rate_hz)
-  const aligned = new Float64Array(y.length).fill(NaN)
+  const aligned = scratch.doubles(y.length).fill(NaN)
   aligned.set(whole >= 0 ? y.subarray(whole) : y.subarray(0, whole), Math.max(0, -whole))
   const segment = nextPowerOfTwo(Math.round(SEGMENT_S * rate_hz * 0.75))
   const basis = { method: LAG_CHECK_METHOD, samples: u.length * factor }

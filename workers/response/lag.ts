@@ -1,9 +1,12 @@
 import { meanRate_hz } from '../signal/clock-breaks.ts'
-import { areSamples, correlate, parabolaPeak, type Correlation, type Samples } from '../signal/correlate.ts'
+import { correlate, parabolaPeak, type Correlation } from '../signal/correlate.ts'
 import { crossProducts } from '../signal/cross-products.ts'
 import { decimated } from '../signal/decimate.ts'
 import { toUniform } from '../signal/resample.ts'
-import { unusableFinder } from '../signal/segments.ts'
+import { areSamples, type Samples } from '../signal/samples.ts'
+import { inStretches } from '../signal/stretches.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
+import { isWhole } from '../signal/segments.ts'
 import { slowFactor, type SlowSeries } from './slow-series.ts'
 
 export interface LagOptions {
@@ -14,6 +17,8 @@ export interface LagOptions {
   readonly interval?: boolean
   /** Stamps of the samples. With them, slow or uneven logs are brought to an even 0.5 to 1 kHz first. */
   readonly t_s?: ArrayLike<number>
+  /** True where it is known that every sample of both series is finite: they are not looked through then. */
+  readonly whole?: boolean
   /** The means of `slowSeries`, where they are at hand: taken for what lies on an even clock. */
   readonly slow?: () => SlowSeries
 }
@@ -70,7 +75,7 @@ export function lag(
   const maxLag_s = options.maxLag_s ?? 0.25
   const { u, y, rate_hz, finer } = atEvenRate(setpoint, gyro, options)
   const reach = Math.max(2, Math.round(maxLag_s * rate_hz))
-  const { pairs, moves } = lookThrough(u, y)
+  const { pairs, moves } = lookThrough(u, y, options.whole === true && u === setpoint && y === gyro)
   const usable = pairs / finer
   if (usable < MIN_SAMPLES || usable < 2 * maxLag_s * options.rate_hz) {
     return refuse(`Lag needs more flight: only ${Math.round(usable)} samples have both setpoint and gyro.`)
@@ -92,7 +97,10 @@ export function lag(
     )
   }
   const lag_s = (found.lag + found.shift) / rate_hz
-  const halfWidth_s = options.interval === false ? Infinity : 1.96 * standardError_s(slow, lag_s)
+  const halfWidth_s =
+    options.interval === false
+      ? Infinity
+      : 1.96 * withScratch((scratch) => standardError_s(slow, lag_s, scratch))
   return {
     kind: 'lag',
     lag_s,
@@ -200,8 +208,14 @@ const asSamples = (setpoint: ArrayLike<number>, gyro: ArrayLike<number>): { u: S
 const EVEN = 0.05
 
 function isEven(t_s: ArrayLike<number>, rate_hz: number): boolean {
+  let even = true
+  inStretches(t_s.length, (from, to) => (even &&= isEvenFrom(t_s, rate_hz, from, to)))
+  return even
+}
+
+function isEvenFrom(t_s: ArrayLike<number>, rate_hz: number, from: number, to: number): boolean {
   const from_s = t_s[0] ?? 0
-  for (let n = 0; n < t_s.length; n++) {
+  for (let n = from; n < to; n++) {
     const off = (t_s[n]! - from_s) * rate_hz - n
     if (!(off < EVEN && off > -EVEN)) return false
   }
@@ -209,8 +223,8 @@ function isEven(t_s: ArrayLike<number>, rate_hz: number): boolean {
 }
 
 /** How many samples have both values, and which of the series move at all. */
-function lookThrough(u: Samples, y: Samples) {
-  const whole = unusableFinder(u)(0) === u.length && unusableFinder(y)(0) === y.length
+function lookThrough(u: Samples, y: Samples, known: boolean) {
+  const whole = known || (isWhole(u) && isWhole(y))
   let pairs = u.length
   if (!whole) {
     pairs = 0
@@ -239,17 +253,17 @@ const MEMORY_S = 2
  * Standard error of the lag, s; see `lag`. On means at about 250 Hz: what is faster is noise, and averaging it is what
  * the correlation does as well.
  */
-function standardError_s({ u, y, rate_hz }: Means, lag_s: number): number {
+function standardError_s({ u, y, rate_hz }: Means, lag_s: number, { doubles }: Scratch): number {
   const factor = Math.max(1, Math.round(rate_hz / MEMORY_RATE_HZ))
   const slow_hz = rate_hz / factor
-  const demand = decimated(u, factor).samples
-  const answer = decimated(y, factor).samples
+  const demand = decimated(u, factor, [], doubles).samples
+  const answer = decimated(y, factor, [], doubles).samples
   const count = answer.length
   // The demand as it stood lag_s ago, straight between means, and its slope.
   const delay = lag_s * slow_hz
   const whole = Math.floor(delay)
   const part = delay - whole
-  const later = new Float64Array(count).fill(NaN)
+  const later = doubles(count).fill(NaN)
   for (let n = Math.max(0, whole + 1); n < Math.min(count, count + whole); n++) {
     later[n] = (1 - part) * demand[n - whole]! + part * demand[n - whole - 1]!
   }
@@ -276,8 +290,8 @@ function standardError_s({ u, y, rate_hz }: Means, lag_s: number): number {
     uy += (later[n]! - meanU) * (answer[n]! - meanY)
   }
   const gain = uy / uu
-  const noise = new Float64Array(count)
-  const slope = new Float64Array(count)
+  const noise = doubles(count).fill(0)
+  const slope = doubles(count).fill(0)
   let slopes = 0
   for (let n = 1; n + 1 < count; n++) {
     if (!usable(n - 1) || !usable(n) || !usable(n + 1)) continue

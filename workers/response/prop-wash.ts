@@ -91,26 +91,30 @@ export interface WashBand {
 
 /**
  * Band-passes a residual (gyro less what the setpoint explains of it, so that hard flying does not count as wash) and
- * takes its quiet baseline from windows that no event touches.
+ * takes its quiet baseline from windows that no event touches. The band is written into what `room` gives, fresh arrays when left
+ * out.
  */
 export function washBand(
   residual: ArrayLike<number>,
   rate_hz: number,
   events: readonly WashEvent[],
   breaks: ArrayLike<number> = [],
+  room: (length: number) => Float64Array = (length) => new Float64Array(length),
 ): WashBand {
   const [low_hz, high_hz] = WASH.band_hz
   const chain = [
     ...butterworthHighPass(2, low_hz, rate_hz),
     ...butterworthLowPass(2, Math.min(high_hz, 0.45 * rate_hz), rate_hz),
   ]
-  const band = new Float64Array(residual.length).fill(NaN)
+  const band = room(residual.length).fill(NaN)
+  // Its ends are continued by a few samples.
+  const work = room(residual.length + 100)
+  const values = room(residual.length)
+  values.set(residual)
   const shortest = Math.max(16, Math.round(0.5 * rate_hz))
   for (const { start, end } of runsOf([residual], breaks)) {
     if (end - start < shortest) continue
-    const part = new Float64Array(end - start)
-    for (let n = start; n < end; n++) part[n - start] = residual[n]!
-    band.set(filterZeroPhase(chain, part), start)
+    band.set(filterZeroPhase(chain, values.subarray(start, end), work), start)
   }
   const size = Math.round(WASH.shake_s * rate_hz)
   const margin = Math.round(0.25 * rate_hz)

@@ -91,6 +91,33 @@ function product4(a: Float64Array, b: Float64Array, into: Float64Array): void {
         a[row + 3]! * b[column + 12]!
 }
 
+/** y[n] = a1 y[n-1] + a2 y[n-2] + sum over k of taps[k] u[n - whole - k], gain and delay included. */
+export interface DelayedRecursion {
+  readonly a1: number
+  readonly a2: number
+  readonly whole: number
+  readonly taps: readonly [number, number, number, number]
+}
+
+/** The system as a recursion at a sample rate, exact for an input that runs straight between samples. */
+export function recursionAt(system: SecondOrder, rate_hz: number): DelayedRecursion {
+  const { gain, natural_radps, damping, delay_s } = system
+  const { a1, a2, c0, c1, c2 } = recursionOf(natural_radps, damping, 1 / rate_hz)
+  const delay = delay_s * rate_hz
+  const whole = Math.floor(delay)
+  const part = delay - whole
+  // The delay's part of a sample, straight between two, and the recursion's side of the input as one.
+  return {
+    ...{ a1, a2, whole },
+    taps: [
+      gain * (1 - part) * c0,
+      gain * (part * c0 + (1 - part) * c1),
+      gain * (part * c1 + (1 - part) * c2),
+      gain * part * c2,
+    ],
+  }
+}
+
 /**
  * The system's answer to `input` over [start, end), written into `output` at the same indices. The input runs straight
  * between samples and stood at its first value before `start`. No NaN may lie inside.
@@ -103,18 +130,10 @@ export function simulateSecondOrder(
   start = 0,
   end = input.length,
 ): void {
-  const { a1, a2, c0, c1, c2 } = recursionOf(system.natural_radps, system.damping, 1 / rate_hz)
-  const delay = system.delay_s * rate_hz
-  const whole = Math.floor(delay)
-  const part = delay - whole
-  // The delay's part of a sample, straight between two, and the recursion's side of the input as one.
-  const gain = system.gain
-  const g0 = gain * (1 - part) * c0
-  const g1 = gain * (part * c0 + (1 - part) * c1)
-  const g2 = gain * (part * c1 + (1 - part) * c2)
-  const g3 = gain * part * c2
+  const { a1, a2, whole, taps } = recursionAt(system, rate_hz)
+  const [g0, g1, g2, g3] = taps
   const first = input[start]!
-  const rest = gain * first
+  const rest = system.gain * first
   let y1 = rest
   let y2 = rest
   const ready = Math.min(end, start + whole + 3)
@@ -143,20 +162,23 @@ export function simulateSecondOrder(
 
 /** The system's answer to a unit step at time 0, at the times n / rate_hz; closed form. */
 export function secondOrderStep(system: SecondOrder, rate_hz: number, length: number): Float64Array {
-  const { gain, natural_radps: w, damping: z, delay_s } = system
-  return Float64Array.from({ length }, (_, n) => {
-    const t = n / rate_hz - delay_s
-    if (t <= 0) return 0
-    if (z < 1) {
-      const wd = w * Math.sqrt(1 - z * z)
-      return gain * (1 - Math.exp(-z * w * t) * (Math.cos(wd * t) + ((z * w) / wd) * Math.sin(wd * t)))
-    }
-    if (z - 1 < 1e-6) return gain * (1 - Math.exp(-w * t) * (1 + w * t))
-    const root = Math.sqrt(z * z - 1)
-    const fast = w * (z + root)
-    const slow = w * (z - root)
-    return gain * (1 - (fast * Math.exp(-slow * t) - slow * Math.exp(-fast * t)) / (fast - slow))
-  })
+  const step = new Float64Array(length)
+  for (let n = 0; n < length; n++) step[n] = stepAt(system, n / rate_hz - system.delay_s)
+  return step
+}
+
+/** At t seconds after the delay. */
+function stepAt({ gain, natural_radps: w, damping: z }: SecondOrder, t: number): number {
+  if (t <= 0) return 0
+  if (z < 1) {
+    const wd = w * Math.sqrt(1 - z * z)
+    return gain * (1 - Math.exp(-z * w * t) * (Math.cos(wd * t) + ((z * w) / wd) * Math.sin(wd * t)))
+  }
+  if (z - 1 < 1e-6) return gain * (1 - Math.exp(-w * t) * (1 + w * t))
+  const root = Math.sqrt(z * z - 1)
+  const fast = w * (z + root)
+  const slow = w * (z - root)
+  return gain * (1 - (fast * Math.exp(-slow * t) - slow * Math.exp(-fast * t)) / (fast - slow))
 }
 
 /** The system's frequency response at f_hz. */

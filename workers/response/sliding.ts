@@ -1,4 +1,5 @@
 import { decimated } from '../signal/decimate.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
 import { lag } from './lag.ts'
 import { sumsOfErrors } from './tracking.ts'
 import { slowFactor, slowSeries } from './slow-series.ts'
@@ -101,9 +102,18 @@ export function lagTrace(
   options: SlidingOptions = { window_s: 4, hop_s: 1 },
   isCancelled: () => boolean = () => false,
 ): LagTrace {
+  return withScratch((scratch) => lagsOf(series, options, isCancelled, scratch))
+}
+
+function lagsOf(
+  series: ResponseSeries,
+  options: SlidingOptions,
+  isCancelled: () => boolean,
+  scratch: Scratch,
+): LagTrace {
   const factor = Math.max(1, Math.floor(series.rate_hz / LAG_RATE_HZ))
   const rate_hz = series.rate_hz / factor
-  const [u, y] = meansBy(factor, series)
+  const [u, y] = meansBy(factor, series, scratch)
   const { size, hop, count } = windowsOf(u.length, rate_hz, options)
   const trace = {
     t_s: Float64Array.from({ length: count }, (_, k) => (k * hop + size / 2) / rate_hz),
@@ -124,9 +134,9 @@ export function lagTrace(
 }
 
 /** Means of `factor` samples: of the means at hand where they fit in. */
-function meansBy(factor: number, series: ResponseSeries): [Float64Array, Float64Array] {
+function meansBy(factor: number, series: ResponseSeries, { doubles }: Scratch): [Float64Array, Float64Array] {
   const before = slowFactor(series.rate_hz)
   const { setpoint, gyro } = factor % before === 0 ? slowSeries(series) : series
   const rest = factor % before === 0 ? factor / before : factor
-  return [decimated(setpoint, rest).samples, decimated(gyro, rest).samples]
+  return [decimated(setpoint, rest, [], doubles).samples, decimated(gyro, rest, [], doubles).samples]
 }

@@ -5,6 +5,7 @@ import {
   type SegmentedSpectra,
   type Transfer,
 } from '../signal/cross-spectra.ts'
+import { difference, product, sum } from '../signal/arithmetic.ts'
 import type { OutputErrorFit } from './output-error.ts'
 import { secondOrderResponse, secondOrderStep, type SecondOrder } from './second-order.ts'
 import { AFTER_S, stepOf, taperedTransfer } from './transfer-step.ts'
@@ -39,7 +40,7 @@ export function completed(
 ): Completed {
   const raw = step(weighted(ours, weight), place)
   const model = step(weighted(theirs, weight), place)
-  return { raw, model, curve: raw.map((value, n) => value + place.fitted[n]! - model[n]!) }
+  return { raw, model, curve: difference(sum(raw, place.fitted), model) }
 }
 
 /**
@@ -60,15 +61,21 @@ export function curvesWithoutEach(
     const system = fit.without[Math.min(left, fit.without.length - 1)]!
     const seen = differenceSeen(spectra, weight, system, fit.system)
     const other = theirs[left]!
-    for (let k = 0; k < weight.length; k++) {
-      seen.re[k] = (spectra.uyRe[k]! - other.uyRe[k]!) * weight[k]! - seen.re[k]!
-      seen.im[k] = (spectra.uyIm[k]! - other.uyIm[k]!) * weight[k]! - seen.im[k]!
-    }
+    putLess(seen.re, spectra.uyRe, other.uyRe, weight)
+    putLess(seen.im, spectra.uyIm, other.uyIm, weight)
     const curve = step(seen, place)
-    const fitted = secondOrderStep(system, curve_hz, curve.length - place.before)
-    for (let n = 0; n < fitted.length; n++) curve[place.before + n]! += fitted[n]!
+    addAt(curve, place.before, secondOrderStep(system, curve_hz, curve.length - place.before))
     return curve
   })
+}
+
+/** seen = (ours - theirs) weight - seen */
+function putLess(seen: Float64Array, ours: Float64Array, theirs: Float64Array, weight: Float64Array): void {
+  for (let k = 0; k < seen.length; k++) seen[k] = (ours[k]! - theirs[k]!) * weight[k]! - seen[k]!
+}
+
+function addAt(curve: Float64Array, at: number, more: Float64Array): void {
+  for (let n = 0; n < more.length; n++) curve[at + n]! += more[n]!
 }
 
 const step = (transfer: Transfer, { segment, rate_hz, finer }: Place): Float64Array =>
@@ -80,10 +87,13 @@ const step = (transfer: Transfer, { segment, rate_hz, finer }: Place): Float64Ar
  */
 export function wienerWeights(spectra: CrossSpectra): Float64Array {
   const g2 = coherence(spectra)
-  return spectra.uu.map((uu, k) => {
-    const power = uu + spectra.yy[k]! * (1 - g2[k]!)
-    return power > 0 ? 1 / power : 0
-  })
+  const { uu, yy } = spectra
+  const weights = new Float64Array(uu.length)
+  for (let k = 0; k < weights.length; k++) {
+    const power = uu[k]! + yy[k]! * (1 - g2[k]!)
+    if (power > 0) weights[k] = 1 / power
+  }
+  return weights
 }
 
 /** Estimator (b), H1 faded out towards the last coherent frequency, as weights on S_uy. */
@@ -96,8 +106,8 @@ export function taperWeights(spectra: CrossSpectra, last_hz: number): Float64Arr
 
 const weighted = (spectra: CrossSpectra, weight: Float64Array): Transfer => ({
   f_hz: spectra.f_hz,
-  re: spectra.uyRe.map((value, k) => value * weight[k]!),
-  im: spectra.uyIm.map((value, k) => value * weight[k]!),
+  re: product(spectra.uyRe, weight),
+  im: product(spectra.uyIm, weight),
 })
 
 /** What an estimator of these weights sees of the difference of two systems. */

@@ -1,10 +1,13 @@
+import { difference, sum } from '../signal/arithmetic.ts'
 import { averageOf, segmentedSpectra, type CrossSpectra } from '../signal/cross-spectra.ts'
 import { decimated } from '../signal/decimate.ts'
 import { given, refused, type Basis, type Given, type Refused, type Result } from '../signal/result.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
 import { runsOf } from '../signal/segments.ts'
 import { jackknifeError, studentQuantile } from '../signal/student.ts'
 import { excitationRefusal } from './excitation.ts'
-import { fitSecondOrder, GROUPS, type OutputErrorFit } from './output-error.ts'
+import { fitSecondOrder, type OutputErrorFit } from './output-error.ts'
+import { GROUPS } from './output-error-trials.ts'
 import { prepareSeries, type PreparedSeries, type ResponseSeries } from './response-series.ts'
 import { secondOrderStep, simulateSecondOrder } from './second-order.ts'
 import { completed, curvesWithoutEach, taperWeights, wienerWeights, type Place } from './step-estimators.ts'
@@ -53,7 +56,11 @@ const AGREE = 0.05
  * it; else with a caution. Refuses, with the reason, where excitation, coherence, segments or motor headroom do not do.
  */
 export function stepResponse(series: ResponseSeries): StepResponse | Refused {
-  const prepared = prepareSeries(series, STEP_METHOD)
+  return withScratch((scratch) => estimated(series, scratch))
+}
+
+function estimated(series: ResponseSeries, scratch: Scratch): StepResponse | Refused {
+  const prepared = prepareSeries(series, STEP_METHOD, scratch)
   if (prepared.kind === 'refused') return prepared
   const { u, y, rate_hz, segment, runs } = prepared
   const options = { rate_hz, segment, detrend: 'none', runs, single: true } as const
@@ -68,9 +75,9 @@ export function stepResponse(series: ResponseSeries): StepResponse | Refused {
   }
   const reason = excitationRefusal(prepared.excitation, spectra, last_hz)
   if (reason) return refused(reason, basis)
-  const fit = fitTo(prepared)
+  const fit = withScratch((room) => fitTo(prepared, room))
   if (!fit) return refused('No stretch of flight is long enough to fit a response to.', basis)
-  const modelled = segmentedSpectra(u, answerOf(fit, prepared), options, GROUPS)
+  const modelled = segmentedSpectra(u, answerOf(fit, prepared, scratch), options, GROUPS)
   const finer = Math.max(1, Math.ceil(CURVE_RATE_HZ / rate_hz))
   const curve_hz = rate_hz * finer
   const before = Math.round(BEFORE_S * curve_hz)
@@ -82,18 +89,18 @@ export function stepResponse(series: ResponseSeries): StepResponse | Refused {
   const a = completed(spectra, theirs, wienerWeights(spectra), place)
   const b = completed(spectra, theirs, taperWeights(spectra, last_hz), place)
   const replicates = curvesWithoutEach(own, modelled, fit, place)
-  const supplied = fitted.map((value, n) => value - a.model[n]!)
-  const apart = a.curve.map((value, n) => value - b.curve[n]!)
+  const supplied = difference(fitted, a.model)
+  const apart = difference(a.curve, b.curve)
   const half = bandHalfWidth(replicates, supplied, widened(apart, before))
-  const lackOfFit = largest(a.raw.map((value, n) => value - a.model[n]!))
+  const lackOfFit = largest(difference(a.raw, a.model))
   const t_s = Float64Array.from({ length }, (_, n) => (n - before) / curve_hz)
   const full: Basis = { ...basis, cautions: cautionsOf(lackOfFit, largest(supplied), last_hz, fit, prepared) }
   return {
     kind: 'given',
     t_s,
     curve: given(a.curve, '1', full, {
-      low: a.curve.map((value, n) => value - half[n]!),
-      high: a.curve.map((value, n) => value + half[n]!),
+      low: difference(a.curve, half),
+      high: sum(a.curve, half),
       coverage: 0.95,
       covers: 'sampling error and estimated bias',
     }),
@@ -108,17 +115,21 @@ export function stepResponse(series: ResponseSeries): StepResponse | Refused {
   }
 }
 
-function fitTo({ u, y, rate_hz, breaks }: PreparedSeries): OutputErrorFit | null {
+function fitTo({ u, y, rate_hz, breaks }: PreparedSeries, scratch: Scratch): OutputErrorFit | null {
   const factor = Math.max(1, Math.floor(rate_hz / FIT_RATE_HZ))
-  const slowU = decimated(u, factor, breaks)
-  const slowY = decimated(y, factor, breaks)
+  const slowU = decimated(u, factor, breaks, scratch.doubles)
+  const slowY = decimated(y, factor, breaks, scratch.doubles)
   const runs = runsOf([slowU.samples, slowY.samples], slowU.breaks)
   return fitSecondOrder(slowU.samples, slowY.samples, rate_hz / factor, runs)
 }
 
 /** The fit's noiseless answer to the flown setpoint, NaN where the series are. */
-function answerOf({ system }: OutputErrorFit, { u, rate_hz, runs }: PreparedSeries): Float64Array {
-  const answer = new Float64Array(u.length).fill(NaN)
+function answerOf(
+  { system }: OutputErrorFit,
+  { u, rate_hz, runs }: PreparedSeries,
+  scratch: Scratch,
+): Float64Array {
+  const answer = scratch.doubles(u.length).fill(NaN)
   for (const { start, end } of runs) simulateSecondOrder(system, u, rate_hz, answer, start, end)
   return answer
 }

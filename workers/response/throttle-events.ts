@@ -5,6 +5,7 @@ import { findWashEvents, WASH_METHOD, washBand, washScore, type WashEvent } from
 import { simulateSecondOrder } from './second-order.ts'
 import { findThrottleSteps, throttleDrift, type ThrottleDrift } from './throttle-steps.ts'
 import { decimated } from '../signal/decimate.ts'
+import { withScratch, type Scratch } from '../signal/scratch.ts'
 import { runsOf } from '../signal/segments.ts'
 import { studentQuantile } from '../signal/student.ts'
 
@@ -56,11 +57,13 @@ export function throttleEvents(series: ThrottleSeries): ThrottleEvents {
     start: Math.floor(event.start / factor),
     end: Math.floor(event.end / factor),
   }))
-  const washScores = perAxis((axis) => {
-    const { residual, breaks } = residualOf(series, axis, factor)
-    const band = washBand(residual, rate_hz / factor, slowEvents, breaks)
-    return slowEvents.map((event) => washScore(band, event))
-  })
+  const washScores = perAxis((axis) =>
+    withScratch((scratch) => {
+      const { residual, breaks } = residualOf(series, axis, factor, scratch)
+      const band = washBand(residual, rate_hz / factor, slowEvents, breaks, scratch.doubles)
+      return slowEvents.map((event) => washScore(band, event))
+    }),
+  )
   return {
     drifts,
     drift: perAxis((axis) => driftOf(drifts, axis)),
@@ -126,13 +129,18 @@ function washOf(scores: readonly Result<number>[], fitted: boolean): Result<numb
 }
 
 /** Gyro less what the setpoint explains of it, as means of `factor` samples. */
-function residualOf({ gyro, setpoint, rate_hz, breaks, fits }: ThrottleSeries, axis: Axis, factor: number) {
-  const demand = decimated(setpoint[axis], factor, breaks)
-  const answer = decimated(gyro[axis], factor, breaks)
+function residualOf(
+  { gyro, setpoint, rate_hz, breaks, fits }: ThrottleSeries,
+  axis: Axis,
+  factor: number,
+  { doubles }: Scratch,
+) {
+  const demand = decimated(setpoint[axis], factor, breaks, doubles)
+  const answer = decimated(gyro[axis], factor, breaks, doubles)
   const u = demand.samples
   const y = answer.samples
   const fit = fits?.[axis] ?? null
-  const explained = fit ? new Float64Array(u.length).fill(NaN) : u
+  const explained = fit ? doubles(u.length).fill(NaN) : u
   if (fit) {
     for (const run of runsOf([u], demand.breaks)) {
       simulateSecondOrder(fit.system, u, rate_hz / factor, explained, run.start, run.end)

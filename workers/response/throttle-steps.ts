@@ -34,6 +34,9 @@ export function findThrottleSteps(
   const slack = 0.1 * limits.least
   const steps: ThrottleStep[] = []
   for (let n = quiet; n + reach < throttle.length; n++) {
+    // From look to look in a function of its own: all but a few samples are passed over.
+    n = nextChange(throttle, reach, limits.least, n, Math.min(n + AT_ONCE, throttle.length - reach))
+    if (n + reach >= throttle.length) break
     const before = throttle[n]!
     const change = throttle[n + reach]! - before
     if (!(Math.abs(change) >= limits.least)) continue
@@ -47,6 +50,22 @@ export function findThrottleSteps(
     n = end + quiet
   }
   return steps
+}
+
+/** Samples that are looked through in one call. */
+const AT_ONCE = 8192
+
+/** First sample of from..to (not included) from which the throttle changes by `least` within `reach`; `to` when there is none. */
+function nextChange(
+  throttle: ArrayLike<number>,
+  reach: number,
+  least: number,
+  from: number,
+  to: number,
+): number {
+  let n = from
+  while (n < to && !(Math.abs(throttle[n + reach]! - throttle[n]!) >= least)) n++
+  return n
 }
 
 function isSteady(values: ArrayLike<number>, from: number, to: number, slack: number): boolean {

@@ -1,3 +1,5 @@
+import { inStretches } from '../signal/stretches.ts'
+
 /** How far the gyro was from the setpoint. */
 export interface TrackingError {
   /** Root mean square of setpoint - gyro. NaN when n is 0. */
@@ -67,10 +69,16 @@ function sumsOfFiniteErrors(
   return { sum, squares, n }
 }
 
+function squaresOf(samples: ArrayLike<number>, from: number, to: number): number {
+  let sum = 0
+  for (let k = from; k < to; k++) sum += samples[k]! * samples[k]!
+  return sum
+}
+
 /** Root mean square of the finite samples, in their unit; NaN when there is none. The mean is not taken off. */
 export function rms(samples: ArrayLike<number>): number {
   let all = 0
-  for (let k = 0; k < samples.length; k++) all += samples[k]! * samples[k]!
+  inStretches(samples.length, (from, to) => (all += squaresOf(samples, from, to)))
   if (Number.isFinite(all)) return samples.length === 0 ? NaN : Math.sqrt(all / samples.length)
   let squares = 0
   let n = 0

@@ -1,10 +1,6 @@
 import { crossProducts } from './cross-products.ts'
-
-/** Numbers in a row, as they are stored. */
-export type Samples = Float32Array | Float64Array
-
-export const areSamples = (values: ArrayLike<number>): values is Samples =>
-  values instanceof Float32Array || values instanceof Float64Array
+import { withScratch, type Scratch } from './scratch.ts'
+import { areSamples, type Samples } from './samples.ts'
 
 /** Correlation of two series as a function of the shift between them. */
 export interface Correlation {
@@ -113,8 +109,10 @@ export function correlationSums(
   firstLag: number,
   lastLag: number,
 ): CorrelationSums {
-  const a = centred(u)
-  const b = centred(y)
+  return withScratch((scratch) => sumsOfCentred(centred(u, scratch), centred(y, scratch), firstLag, lastLag))
+}
+
+function sumsOfCentred(a: Centred, b: Centred, firstLag: number, lastLag: number): CorrelationSums {
   const cross = crossProducts(a.values, b.values, firstLag, lastLag)
   const sums = a.mask || b.mask ? sumsOfMasked : sumsOfComplete
   const { overlap, sumU, sumY, squaresU, squaresY } = sums(a, b, firstLag, lastLag)
@@ -152,7 +150,8 @@ export function correlate(
 export function correlationOf(channels: readonly CorrelationSums[]): Correlation {
   const first = channels[0]
   if (!first) throw new Error('no channels to correlate')
-  const r = first.cross.map((_, k) => {
+  const r = new Float64Array(first.cross.length)
+  for (let k = 0; k < r.length; k++) {
     let cross = 0
     let squaresU = 0
     let squaresY = 0
@@ -162,8 +161,8 @@ export function correlationOf(channels: readonly CorrelationSums[]): Correlation
       squaresY += channel.squaresY[k]!
     }
     const scale = Math.sqrt(squaresU * squaresY)
-    return scale > 0 ? Math.max(-1, Math.min(1, cross / scale)) : NaN
-  })
+    r[k] = scale > 0 ? Math.max(-1, Math.min(1, cross / scale)) : NaN
+  }
   return { firstLag: first.firstLag, r, overlap: first.overlap }
 }
 
@@ -180,8 +179,9 @@ interface Centred {
   readonly mask: Float64Array | null
 }
 
-function centred(samples: ArrayLike<number>): Centred {
-  const values = new Float64Array(samples)
+function centred(samples: ArrayLike<number>, scratch: Scratch): Centred {
+  const values = scratch.doubles(samples.length)
+  values.set(samples)
   let sum = 0
   let count = 0
   for (let n = 0; n < values.length; n++) {
@@ -196,7 +196,7 @@ function centred(samples: ArrayLike<number>): Centred {
     for (let n = 0; n < values.length; n++) values[n]! -= mean
     return { values, mask: null }
   }
-  const mask = new Float64Array(values.length)
+  const mask = scratch.doubles(values.length)
   for (let n = 0; n < values.length; n++) {
     const value = values[n]! - mean
     mask[n] = value - value === 0 ? 1 : 0

@@ -1,12 +1,17 @@
 import { nextPowerOfTwo, realFft } from './fft.ts'
+import { kernelDirect, kernelMultiplies, kernelSpectrum } from './kernel/products-kernel.ts'
+import { areSamples } from './samples.ts'
 
 /** So many lags, and so many products in all, are summed up faster than transformed. */
 const FEW_LAGS = 48
 const FEW_PRODUCTS = 2 ** 18
+/** The compiled kernel sums up so many as fast as it transforms them. */
+const FEW_LAGS_OF_KERNEL = 96
 
 /**
  * sum over n of u[n] y[n + lag] for all lags from firstLag to lastLag, both series taken as zero outside. NaN in either
- * makes all sums NaN. Few lags are summed up one by one, many by transforms; both ways agree to rounding.
+ * makes sums NaN. Few lags are summed up one by one, many by transforms, in the compiled kernel where it can be had; all ways
+ * agree to rounding.
  */
 export function crossProducts(
   u: ArrayLike<number>,
@@ -14,12 +19,38 @@ export function crossProducts(
   firstLag: number,
   lastLag: number,
 ): Float64Array {
-  const lags = lastLag - firstLag + 1
-  if (!(lags >= 1)) throw new Error(`no lags from ${firstLag} to ${lastLag}`)
+  if (!kernelMultiplies()) return plainProducts(u, y, firstLag, lastLag)
+  const lags = lagsOf(firstLag, lastLag)
+  const [a, b] = [areSamples(u) ? u : Float64Array.from(u), areSamples(y) ? y : Float64Array.from(y)]
+  if (lags <= FEW_LAGS_OF_KERNEL || lags * u.length <= FEW_PRODUCTS) return kernelDirect(a, b, firstLag, lags)
+  const size = transformSize(u.length, lags)
+  const { re, im } = kernelSpectrum(a, b, firstLag, lags, size)
+  const work = new Float64Array(size)
+  realFft(size).inverse(re, im, work)
+  return work.slice(0, lags)
+}
+
+/** The same without the kernel. */
+export function plainProducts(
+  u: ArrayLike<number>,
+  y: ArrayLike<number>,
+  firstLag: number,
+  lastLag: number,
+): Float64Array {
+  const lags = lagsOf(firstLag, lastLag)
   return lags <= FEW_LAGS || lags * u.length <= FEW_PRODUCTS
     ? summedUp(u, y, firstLag, lags)
     : byTransforms(u, y, firstLag, lags)
 }
+
+function lagsOf(firstLag: number, lastLag: number): number {
+  const lags = lastLag - firstLag + 1
+  if (!(lags >= 1)) throw new Error(`no lags from ${firstLag} to ${lastLag}`)
+  return lags
+}
+
+const transformSize = (length: number, lags: number): number =>
+  Math.min(nextPowerOfTwo(length + lags), Math.max(1024, nextPowerOfTwo(4 * lags)))
 
 /** Four lags at a time, so that each sample is read once for all of them. */
 function summedUp(u: ArrayLike<number>, y: ArrayLike<number>, firstLag: number, lags: number): Float64Array {
@@ -64,8 +95,7 @@ function byTransforms(
   lags: number,
 ): Float64Array {
   const lastLag = firstLag + lags - 1
-  const whole = nextPowerOfTwo(u.length + lags)
-  const size = Math.min(whole, Math.max(1024, nextPowerOfTwo(4 * lags)))
+  const size = transformSize(u.length, lags)
   const block = size - lags + 1
   const plan = realFft(size)
   const ofU = spectrum(plan.bins)

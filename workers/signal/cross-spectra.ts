@@ -10,6 +10,7 @@ import {
   segmentStarts,
   type Detrend,
 } from './segments.ts'
+import { difference } from './arithmetic.ts'
 import { degreesOfFreedom, type WelchOptions } from './welch.ts'
 import { windowPower, windowSamples } from './windows.ts'
 
@@ -78,25 +79,23 @@ export function segmentedSpectra(
   }
   const window = windowSamples(options.window ?? 'hann', segment)
   const kernel = options.single === true && detrend !== 'linear' && kernelCrosses(segment)
-  const transform = kernel ? null : pairTransform(window, detrend)
   const count = Math.min(groups, starts.length)
-  const sums = Array.from({ length: count }, (_, group): SpectraSum => {
-    const own = starts.slice(
+  const bins = Math.floor(segment / 2) + 1
+  const sums = Array.from({ length: count }, (_, group): SpectraSum => ({
+    starts: starts.slice(
       Math.round((group * starts.length) / count),
       Math.round(((group + 1) * starts.length) / count),
-    )
-    const bins = Math.floor(segment / 2) + 1
-    const sum = {
-      starts: own,
-      uu: new Float64Array(bins),
-      yy: new Float64Array(bins),
-      uyRe: new Float64Array(bins),
-      uyIm: new Float64Array(bins),
-    }
-    if (transform) for (const start of own) transform(u, y, start, sum)
-    else kernelCross(u, y, own, window, detrend === 'constant', sum)
-    return sum
-  })
+    ),
+    uu: new Float64Array(bins),
+    yy: new Float64Array(bins),
+    uyRe: new Float64Array(bins),
+    uyIm: new Float64Array(bins),
+  }))
+  if (kernel) kernelCross(u, y, sums, window, detrend === 'constant')
+  else {
+    const transform = pairTransform(window, detrend)
+    for (const sum of sums) for (const start of sum.starts) transform(u, y, start, sum)
+  }
   return { rate_hz, segmentLength: segment, hop, starts, window, sums }
 }
 
@@ -122,12 +121,7 @@ export function averagesWithoutEach(whole: SegmentedSpectra): CrossSpectra[] {
     scaled(
       whole,
       whole.sums.flatMap((group) => (group === left ? [] : group.starts)),
-      (part) => {
-        const rest = totals[part].slice()
-        const own = left[part]
-        for (let k = 0; k < rest.length; k++) rest[k]! -= own[k]!
-        return rest
-      },
+      (part) => difference(totals[part], left[part]),
     ),
   )
 }
@@ -150,11 +144,7 @@ function scaled(
 ): CrossSpectra {
   if (starts.length === 0) throw new Error('no segments to average')
   const scale = 1 / (rate_hz * windowPower(window) * starts.length)
-  const density = (part: Part) => {
-    const sum = sumOf(part)
-    for (let k = 0; k < sum.length; k++) sum[k]! *= scale * oneSidedFactor(k, segmentLength)
-    return sum
-  }
+  const density = (part: Part) => densityOf(sumOf(part), scale, segmentLength)
   return {
     f_hz: binFrequencies_hz(segmentLength, rate_hz),
     uu: density('uu'),
@@ -166,6 +156,12 @@ function scaled(
     segmentLength,
     rate_hz,
   }
+}
+
+/** In place: products of spectra to one-sided densities. */
+function densityOf(products: Float64Array, scale: number, segment: number): Float64Array {
+  for (let k = 0; k < products.length; k++) products[k]! *= scale * oneSidedFactor(k, segment)
+  return products
 }
 
 type AddSegment = (u: ArrayLike<number>, y: ArrayLike<number>, start: number, sum: SpectraSum) => void
@@ -205,10 +201,13 @@ function pairTransform(window: Float64Array, detrend: Detrend): AddSegment {
 
 /** Magnitude-squared coherence |S_uy|^2 / (S_uu S_yy), 0..1; 0 where either series has no power. */
 export function coherence(spectra: CrossSpectra): Float64Array {
-  return spectra.uu.map((uu, k) => {
-    const power = uu * spectra.yy[k]!
-    return power > 0 ? Math.min(1, (spectra.uyRe[k]! ** 2 + spectra.uyIm[k]! ** 2) / power) : 0
-  })
+  const { uu, yy, uyRe, uyIm } = spectra
+  const g2 = new Float64Array(uu.length)
+  for (let k = 0; k < g2.length; k++) {
+    const power = uu[k]! * yy[k]!
+    if (power > 0) g2[k] = Math.min(1, (uyRe[k]! * uyRe[k]! + uyIm[k]! * uyIm[k]!) / power)
+  }
+  return g2
 }
 
 /**

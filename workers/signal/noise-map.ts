@@ -1,6 +1,6 @@
-import { areSamples, type Samples } from './correlate.ts'
-import { binFrequencies_hz, hopFor, oneSidedFactor, runsOf, segmentStarts } from './segments.ts'
-import { degreesOfFreedom, powerSum } from './welch.ts'
+import { areSamples, type Samples } from './samples.ts'
+import { binFrequencies_hz, hopFor, oneSidedFactor, runsOf, segmentStarts, type Run } from './segments.ts'
+import { degreesOfFreedom, powerSums } from './welch.ts'
 import { windowPower, windowSamples } from './windows.ts'
 
 /** Noise level by throttle and frequency. */
@@ -25,6 +25,17 @@ export interface NoiseMapOptions {
   /** Throttle bins between 0 and 1; 20 when left out. */
   readonly bins?: number
   readonly breaks?: ArrayLike<number>
+  /** What `sortByThrottle` gives for segments without NaN and breaks, where it is at hand. */
+  readonly sorted?: ThrottleSort
+}
+
+/** Segments by throttle bin. */
+export interface ThrottleSort {
+  /** Starts of each bin's segments. */
+  readonly startsOf: readonly (readonly number[])[]
+  /** Segments left out because the throttle moved by more than a bin within them, and how many there are in all. */
+  readonly dropped: number
+  readonly segments: number
 }
 
 /** Throttle bins of a map when nothing else is asked for. */
@@ -41,23 +52,15 @@ export const LEAST_AVERAGES = 5
 export function noiseMap(
   gyro: ArrayLike<number>,
   throttle: ArrayLike<number>,
-  { rate_hz, segment, bins = THROTTLE_BINS, breaks }: NoiseMapOptions,
+  { rate_hz, segment, bins = THROTTLE_BINS, breaks, sorted }: NoiseMapOptions,
 ): NoiseMap {
   if (!(rate_hz > 0)) throw new Error(`sample rate must be positive: ${rate_hz}`)
   const hop = hopFor(segment, 0.75)
   const window = windowSamples('hann', segment)
   const width = Math.floor(segment / 2) + 1
-  const startsOf: number[][] = Array.from({ length: bins }, () => [])
-  let dropped = 0
-  const starts = segmentStarts(runsOf([gyro, throttle], breaks), segment, hop)
-  const stick = areSamples(throttle) ? throttle : new Float64Array(throttle)
-  const ranges = new SlidingRange(stick, segment, hop)
-  for (const start of starts) {
-    const bin = throttleBin(stick, start, start + segment, bins, ranges.at(start))
-    if (bin < 0) dropped++
-    else startsOf[bin]!.push(start)
-  }
-  const powers = startsOf.map((own) => powerSum(gyro, own, window, 'constant', true))
+  const { startsOf, dropped, segments } =
+    sorted ?? sortByThrottle(throttle, runsOf([gyro, throttle], breaks), segment, bins)
+  const powers = powerSums(gyro, startsOf, window, 'constant', true)
   const averages = Float64Array.from(startsOf, (own) =>
     own.length > 0 ? degreesOfFreedom(window, hop, own) / 2 : 0,
   )
@@ -75,10 +78,31 @@ export function noiseMap(
     throttleEdges: Float64Array.from({ length: bins + 1 }, (_, k) => k / bins),
     level_db,
     averages,
-    dropped: starts.length > 0 ? dropped / starts.length : 0,
+    dropped: segments > 0 ? dropped / segments : 0,
     rate_hz,
     segment,
   }
+}
+
+/** Sorts the map's segments within the runs by their median throttle; see `noiseMap`. */
+export function sortByThrottle(
+  throttle: ArrayLike<number>,
+  runs: readonly Run[],
+  segment: number,
+  bins = THROTTLE_BINS,
+): ThrottleSort {
+  const hop = hopFor(segment, 0.75)
+  const startsOf: number[][] = Array.from({ length: bins }, () => [])
+  let dropped = 0
+  const starts = segmentStarts(runs, segment, hop)
+  const stick = areSamples(throttle) ? throttle : new Float64Array(throttle)
+  const ranges = new SlidingRange(stick, segment, hop)
+  for (const start of starts) {
+    const bin = throttleBin(stick, start, start + segment, bins, ranges.at(start))
+    if (bin < 0) dropped++
+    else startsOf[bin]!.push(start)
+  }
+  return { startsOf, dropped, segments: starts.length }
 }
 
 /** Bin of the median throttle over from..to; -1 when the throttle covers more than a bin's width. */

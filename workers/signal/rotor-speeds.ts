@@ -45,6 +45,7 @@ export function checkDivisor({ gyro, speeds_rpm, rate_hz, divisors }: DivisorQue
   const frame = new Float64Array(size)
   const re = new Float64Array(plan.bins)
   const im = new Float64Array(plan.bins)
+  const level = new Float64Array(plan.bins)
   const sums = divisors.map(() => ({ height: 0, count: 0 }))
   for (let start = 0; start + size <= gyro.length; start += hop) {
     let whole = true
@@ -55,7 +56,7 @@ export function checkDivisor({ gyro, speeds_rpm, rate_hz, divisors }: DivisorQue
     }
     if (!whole) continue
     plan.forward(frame, re, im)
-    const level = re.map((part, k) => 10 * Math.log10(part * part + im[k]! ** 2 + 1e-12))
+    putLevels(re, im, level)
     for (const speed of speeds_rpm) {
       const turned_hz = speed[start + (size >> 1)]! / 60
       divisors.forEach((divisor, index) => {
@@ -77,6 +78,10 @@ export function checkDivisor({ gyro, speeds_rpm, rate_hz, divisors }: DivisorQue
   const [best, next] = ranked
   if (!best || best[1] < LEAST_DB || (next && best[1] - next[1] < CLEARLY_DB)) return null
   return { divisor: best[0], prominence_db: best[1], tried }
+}
+
+function putLevels(re: Float64Array, im: Float64Array, level: Float64Array): void {
+  for (let k = 0; k < level.length; k++) level[k] = 10 * Math.log10(re[k]! * re[k]! + im[k]! * im[k]! + 1e-12)
 }
 
 /** Highest of three bins over the median of those around; NaN at the edges. */

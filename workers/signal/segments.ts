@@ -38,6 +38,22 @@ export function runsOf(series: readonly ArrayLike<number>[], breaks: ArrayLike<n
   return runs
 }
 
+/** What `runsOf` gives for series of this length whose samples are all finite. */
+export function runsBetween(length: number, breaks: ArrayLike<number> = []): Run[] {
+  const runs: Run[] = []
+  let start = 0
+  for (const end of [...Array.from(breaks).sort((a, b) => a - b), length]) {
+    if (end <= start || end > length) continue
+    runs.push({ start, end })
+    start = end
+  }
+  return runs
+}
+
+/** Is every sample finite? */
+export const isWhole = (samples: ArrayLike<number>): boolean =>
+  usability(samples).nextUnusable(0) === samples.length
+
 /** A function that gives the first index from an index on whose sample is NaN or infinite; the length when none is. */
 export const unusableFinder = (samples: ArrayLike<number>): ((from: number) => number) =>
   usability(samples).nextUnusable

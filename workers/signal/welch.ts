@@ -66,21 +66,28 @@ export function welch(samples: ArrayLike<number>, options: WelchOptions): WelchS
     )
   }
   const window = windowSamples(options.window ?? 'hann', segment)
-  const density = powerSum(samples, starts, window, detrend, options.single === true)
+  const [density] = powerSums(samples, [starts] as const, window, detrend, options.single === true)
   const scale = 1 / (rate_hz * windowPower(window) * starts.length)
   for (let k = 0; k < density.length; k++) density[k]! *= scale * oneSidedFactor(k, segment)
   const dof = degreesOfFreedom(window, hop, starts)
   const inside = intervalFactors(dof, confidence)
   const edge = intervalFactors(dof / 2, confidence)
-  const factorAt = (k: number) => (oneSidedFactor(k, segment) === 1 ? edge : inside)
   return {
     f_hz: binFrequencies_hz(segment, rate_hz),
     density,
-    low: density.map((value, k) => value * factorAt(k).low),
-    high: density.map((value, k) => value * factorAt(k).high),
+    low: bounded(density, segment, inside.low, edge.low),
+    high: bounded(density, segment, inside.high, edge.high),
     segments: starts.length,
     dof,
   }
+}
+
+/** Densities times `inside`, those at DC and half the rate times `edge`. */
+function bounded(density: Float64Array, segment: number, inside: number, edge: number): Float64Array {
+  const bound = new Float64Array(density.length)
+  for (let k = 0; k < bound.length; k++)
+    bound[k] = density[k]! * (oneSidedFactor(k, segment) === 1 ? edge : inside)
+  return bound
 }
 
 /**
@@ -93,25 +100,30 @@ export function linePower(density: Float64Array, window: Float64Array, rate_hz: 
   return density.map((value) => value * bandwidth_hz)
 }
 
-/** Sum of |X|^2 over segments, in 32-bit arithmetic where `single` allows it and the kernel can. */
-export function powerSum(
+/** Sums of |X|^2 over each group's segments, in 32-bit arithmetic where `single` allows it and the kernel can. */
+export function powerSums<Groups extends readonly (readonly number[])[]>(
   samples: ArrayLike<number>,
-  starts: readonly number[],
+  groups: Groups,
   window: Float64Array,
   detrend: Detrend,
   single: boolean,
-): Float64Array {
-  const power = new Float64Array(Math.floor(window.length / 2) + 1)
-  if (single && detrend !== 'linear' && kernelCrosses(window.length)) {
-    kernelPower(samples, starts, window, detrend === 'constant', power)
-    return power
+): { [Index in keyof Groups]: Float64Array } {
+  const sums = groups.map((starts) => ({
+    starts,
+    power: new Float64Array(Math.floor(window.length / 2) + 1),
+  }))
+  if (single && detrend !== 'linear' && kernelCrosses(window.length))
+    kernelPower(samples, sums, window, detrend === 'constant')
+  else {
+    const { re, im, at } = segmentTransform(window, detrend)
+    for (const { starts, power } of sums) {
+      for (const start of starts) {
+        at(samples, start)
+        for (let k = 0; k < power.length; k++) power[k]! += re[k]! ** 2 + im[k]! ** 2
+      }
+    }
   }
-  const transform = segmentTransform(window, detrend)
-  for (const start of starts) {
-    transform.at(samples, start)
-    for (let k = 0; k < power.length; k++) power[k]! += transform.re[k]! ** 2 + transform.im[k]! ** 2
-  }
-  return power
+  return sums.map(({ power }) => power) as { [Index in keyof Groups]: Float64Array }
 }
 
 /**

@@ -1,4 +1,4 @@
-import { solveSymmetric } from '../response/output-error.ts'
+import { solveSymmetric } from '../response/solve-symmetric.ts'
 
 /** What of a gyro's movement its setpoint explains, on an even clock. */
 export interface Explained {

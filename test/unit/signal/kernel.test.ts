@@ -1,6 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import { coherence, crossSpectra, segmentedSpectra } from '../../../workers/signal/cross-spectra.ts'
 import { kernelCrosses, kernelTakes } from '../../../workers/signal/kernel/spectra-kernel.ts'
+import { SYSTEMS_WASM } from '../../../workers/response/kernel/systems-wasm.ts'
+import { PRODUCTS_WASM } from '../../../workers/signal/kernel/products-wasm.ts'
 import { SPECTRA_WASM } from '../../../workers/signal/kernel/spectra-wasm.ts'
 import { FLOOR_DB, spectrogram } from '../../../workers/signal/spectrogram.ts'
 import { compileKernel } from '../../../electron/build-kernels.ts'
@@ -132,6 +134,17 @@ describe('compiled kernel', () => {
     )
   })
 
+  test('crosses samples of 64 bits as their 32-bit values, also of more than lie in its memory at once', () => {
+    const u = gyroLike(270_003)
+    const y = u.map((value, n) => value - (u[n - 3] ?? 0))
+    const options = { rate_hz: 1000, segment: 1024, single: true }
+    const spectra = crossSpectra(Float64Array.from(u), Float64Array.from(y), options)
+    expect(spectra).toEqual(crossSpectra(u, y, options))
+    const exact = crossSpectra(u, y, { ...options, single: false })
+    const peak = Math.max(...exact.uu)
+    exact.uu.forEach((value, k) => expect(Math.abs(spectra.uu[k]! - value) / peak).toBeLessThan(1e-5))
+  })
+
   test('crosses groups of any number of segments', () => {
     const u = gyroLike(4000)
     const y = u.map((value) => -value)
@@ -147,6 +160,11 @@ describe('compiled kernel', () => {
   })
 })
 
-test('the compiled bytes are those of the source', { timeout: 60_000 }, async () => {
-  expect(Buffer.from(await compileKernel('spectra')).toString('base64')).toBe(SPECTRA_WASM)
+// All in one place: reading the compiler takes longer than compiling.
+test.each([
+  ['spectra', SPECTRA_WASM],
+  ['products', PRODUCTS_WASM],
+  ['systems', SYSTEMS_WASM],
+] as const)('the compiled bytes of %s are those of the source', { timeout: 60_000 }, async (name, bytes) => {
+  expect(Buffer.from(await compileKernel(name)).toString('base64')).toBe(bytes)
 })

@@ -1,4 +1,5 @@
 import { windowSamples, type WindowName } from '../windows.ts'
+import { layOut, loadKernel, type Kernel } from './load.ts'
 import { SPECTRA_WASM } from './spectra-wasm.ts'
 
 /** The compiled kernel's exports; see spectra.as. */
@@ -18,72 +19,35 @@ interface Exports {
     scale: number,
     floor: number,
   ): void
+  narrow(from: number, to: number, count: number): void
   cross(
-    segments: number,
+    u: number,
+    y: number,
+    starts: number,
+    count: number,
+    alone: number,
     size: number,
     window: number,
     turns: number,
     work: number,
     room: number,
     notes: number,
+    sums: number,
+    silence: number,
     takeMean: number,
   ): void
-  settle(notes: number, sums: number, bins: number): void
 }
 
-interface Kernel {
-  readonly memory: WebAssembly.Memory
-  readonly exports: Exports
-}
-
-const PAGE = 65_536
-/** Below this the kernel keeps its own constants. */
-const FIRST_FREE = 4096
 /** Frames handed to the kernel at once: their levels stay in the processor's near memory. */
 const FRAMES_AT_ONCE = 64
-/** Calls whose spectra are added in 32 bits before they go to the sums in 64. */
-const SETTLE_AFTER = 16
+/** Samples of a series that lie in the kernel's memory at once: long flights must not make it large for good. */
+const SAMPLES_AT_ONCE = 2 ** 18
 
-/** undefined: not tried yet. null: this engine has no SIMD, or is not allowed to compile; the plain code serves. */
-let kernel: Kernel | null | undefined
+/** undefined: not tried yet. null: there is none here; the plain code serves. */
+let kernel: Kernel<Exports> | null | undefined
 
-function theKernel(): Kernel | null {
-  if (kernel === undefined) kernel = makeKernel()
-  return kernel
-}
-
-function makeKernel(): Kernel | null {
-  if (typeof WebAssembly === 'undefined') return null
-  const binary = Uint8Array.from(atob(SPECTRA_WASM), (character) => character.charCodeAt(0))
-  if (!WebAssembly.validate(binary)) return null
-  const memory = new WebAssembly.Memory({ initial: 16, maximum: 16_384 })
-  try {
-    const instance = new WebAssembly.Instance(new WebAssembly.Module(binary), { env: { memory } })
-    return { memory, exports: instance.exports as unknown as Exports }
-  } catch (error) {
-    // A page whose policy forbids compiling, or a main thread that may not: not an error, only slower.
-    if (error instanceof WebAssembly.CompileError || error instanceof RangeError) return null
-    throw error
-  }
-}
-
-const aligned = (address: number): number => Math.ceil(address / 64) * 64
-
-/** Lays stretches of bytes one after the other and makes the memory long enough for them. */
-function layOut<Name extends string>(
-  memory: WebAssembly.Memory,
-  bytes: Record<Name, number>,
-): Record<Name, number> {
-  let at = FIRST_FREE
-  const places = {} as Record<Name, number>
-  for (const [name, size] of Object.entries(bytes) as [Name, number][]) {
-    places[name] = at
-    at = aligned(at + size)
-  }
-  const missing = at - memory.buffer.byteLength
-  if (missing > 0) memory.grow(Math.ceil(missing / PAGE))
-  return places
-}
+const theKernel = (): Kernel<Exports> | null =>
+  kernel === undefined ? (kernel = loadKernel<Exports>(SPECTRA_WASM)) : kernel
 
 /** Tables of turns: spectra of a flight ask for the same few again and again. */
 const knownTurns = new Map<string, Float32Array>()
@@ -191,6 +155,21 @@ function copyInto(target: Float32Array, samples: ArrayLike<number>, from: number
   }
 }
 
+/** 64-bit samples that are turned into 32 bits at once, and how many bytes are written beyond the last. */
+const WIDE_AT_ONCE = 4096
+const SLACK = 16
+
+/** Writes samples of 64 bits to `place` in 32, by way of `wide`. */
+function narrowInto(place: number, wide: number, samples: Float64Array): void {
+  const { memory, exports } = theKernel()!
+  const room = new Float64Array(memory.buffer, wide, WIDE_AT_ONCE)
+  for (let at = 0; at < samples.length; at += WIDE_AT_ONCE) {
+    const part = samples.subarray(at, at + WIDE_AT_ONCE)
+    room.set(part)
+    exports.narrow(wide, place + 4 * at, Math.ceil(part.length / 4) * 4)
+  }
+}
+
 /** Where sums of |U|^2, |Y|^2, Re and Im of conj(U) Y go. */
 export interface CrossTarget {
   readonly uu: Float64Array
@@ -199,81 +178,75 @@ export interface CrossTarget {
   readonly uyIm: Float64Array
 }
 
+/** Segments that are added up together: the samples they start at, ascending. */
+export type Group<Target> = Target & { readonly starts: readonly number[] }
+
 /**
- * Adds the segments from `starts` to the sums, in 32-bit arithmetic (sums in 64). `takeMean`: the mean of each is taken
+ * Adds each group's segments to its sums, in 32-bit arithmetic (sums in 64). `takeMean`: the mean of each is taken
  * off. No NaN inside. Only where kernelCrosses(window.length).
  */
 export function kernelCross(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  starts: readonly number[],
+  groups: readonly Group<CrossTarget>[],
   window: Float64Array,
   takeMean: boolean,
-  into: CrossTarget,
 ): void {
-  const [ofU, ofY] = [singles(u, starts, window.length), singles(y, starts, window.length)]
-  const sums = crossSums(window, takeMean, Math.ceil(starts.length / 4), (slots, call) => {
-    for (let lane = 0; lane < 4; lane++) {
-      const start = starts[4 * call + lane]
-      fillSlot(slots[lane]!, ofU, start)
-      fillSlot(slots[lane + 4]!, ofY, start)
-    }
-  })
-  for (let k = 0; k < into.uu.length; k++) {
-    into.uu[k]! += sums[4 * k]!
-    into.yy[k]! += sums[4 * k + 1]!
-    into.uyRe[k]! += sums[4 * k + 2]!
-    into.uyIm[k]! += sums[4 * k + 3]!
+  addUp([u, y], groups, window, takeMean, addCross)
+}
+
+function addCross({ uu, yy, uyRe, uyIm }: CrossTarget, sums: Float64Array): void {
+  for (let k = 0; k < uu.length; k++) {
+    uu[k]! += sums[4 * k]! / 4
+    yy[k]! += sums[4 * k + 1]! / 4
+    uyRe[k]! += sums[4 * k + 2]! / 4
+    uyIm[k]! += sums[4 * k + 3]! / 4
   }
 }
 
-/**
- * Adds |X|^2 of the segments from `starts` to `power` (size/2 + 1 bins), eight segments at once. As kernelCross.
- */
+interface PowerTarget {
+  readonly power: Float64Array
+}
+
+/** Adds |X|^2 of each group's segments to its `power` (size/2 + 1 bins), eight segments at once. As kernelCross. */
 export function kernelPower(
   samples: ArrayLike<number>,
-  starts: readonly number[],
+  groups: readonly Group<PowerTarget>[],
   window: Float64Array,
   takeMean: boolean,
-  power: Float64Array,
 ): void {
-  const of = singles(samples, starts, window.length)
-  const sums = crossSums(window, takeMean, Math.ceil(starts.length / 8), (slots, call) => {
-    slots.forEach((slot, lane) => fillSlot(slot, of, starts[8 * call + lane]))
-  })
-  for (let k = 0; k < power.length; k++) power[k]! += sums[4 * k]! + sums[4 * k + 1]!
+  addUp([samples], groups, window, takeMean, addPower)
 }
 
-/** Samples in 32 bits and where the first of them stands in the series. */
-interface Singles {
-  readonly samples: Float32Array
-  readonly from: number
+function addPower({ power }: PowerTarget, sums: Float64Array): void {
+  for (let k = 0; k < power.length; k++) power[k]! += (sums[4 * k]! + sums[4 * k + 1]!) / 4
 }
 
-/** What segments of this size from `starts` (ascending) cover, in 32 bits: segments overlap, so it is converted once. */
-function singles(samples: ArrayLike<number>, starts: readonly number[], size: number): Singles {
-  if (samples instanceof Float32Array) return { samples, from: 0 }
-  const from = starts[0] ?? 0
-  const converted = new Float32Array((starts.at(-1) ?? from - size) + size - from)
-  for (let n = 0; n < converted.length; n++) converted[n] = samples[from + n]!
-  return { samples: converted, from }
-}
-
-function fillSlot(slot: Float32Array, { samples, from }: Singles, start: number | undefined): void {
-  if (start === undefined) slot.fill(0)
-  else slot.set(samples.subarray(start - from, start - from + slot.length))
-}
-
-/** Runs the kernel `calls` times on what `fill` puts into its eight slots; four sums per bin. */
-function crossSums(
+/**
+ * Lays one or two series into the kernel's memory, a stretch at a time, and runs the kernel on each group's segments there.
+ * `add` is called with four sums per bin, which untangling left four times too large.
+ */
+function addUp<Target>(
+  series: readonly ArrayLike<number>[],
+  groups: readonly Group<Target>[],
   window: Float64Array,
   takeMean: boolean,
-  calls: number,
-  fill: (slots: readonly Float32Array[], call: number) => void,
-): Float64Array {
+  add: (target: Target, sums: Float64Array) => void,
+): void {
   const { memory, exports } = theKernel()!
   const size = window.length
   const bins = size / 2 + 1
+  let first = Infinity
+  let end = 0
+  let most = 0
+  for (const { starts } of groups) {
+    if (starts.length === 0) continue
+    first = Math.min(first, starts[0]!)
+    end = Math.max(end, starts.at(-1)! + size)
+    most = Math.max(most, starts.length)
+  }
+  const room = Math.min(end - first, Math.max(SAMPLES_AT_ONCE, 2 * size))
+  if (!(room > 0)) return
   const places = layOut(memory, {
     window: 4 * size,
     turns: 8 * size,
@@ -281,33 +254,54 @@ function crossSums(
     room: 32 * size,
     notes: 64 * bins,
     sums: 32 * bins,
-    segments: 8 * 4 * size,
+    silence: 4 * size,
+    starts: 4 * most,
+    u: 4 * room + SLACK,
+    y: series.length > 1 ? 4 * room + SLACK : 0,
+    wide: 8 * WIDE_AT_ONCE,
   })
   const view = (place: number, count: number) => new Float32Array(memory.buffer, place, count)
   view(places.window, size).set(window)
   view(places.turns, 2 * size).set(turns(size, size))
   view(places.notes, 16 * bins).fill(0)
-  const slots = Array.from({ length: 8 }, (_, slot) => view(places.segments + 4 * size * slot, size))
+  view(places.silence, size).fill(0)
   const sums = new Float64Array(memory.buffer, places.sums, 4 * bins)
-  sums.fill(0)
-  for (let call = 0; call < calls; call++) {
-    fill(slots, call)
-    exports.cross(
-      places.segments,
-      size,
-      places.window,
-      places.turns,
-      places.work,
-      places.room,
-      places.notes,
-      takeMean ? 1 : 0,
-    )
-    // 32-bit sums of too many segments would lose digits.
-    if (call % SETTLE_AFTER === SETTLE_AFTER - 1) exports.settle(places.notes, places.sums, bins)
+  const numbers = new Int32Array(memory.buffer, places.starts, most)
+  const inputs = [view(places.u, room), view(places.y, series.length > 1 ? room : 0)]
+  const done = groups.map(() => 0)
+  for (let from = first; from < end; from += room - size + 1) {
+    const length = Math.min(room, end - from)
+    series.forEach((samples, index) => {
+      if (samples instanceof Float64Array)
+        narrowInto(index === 0 ? places.u : places.y, places.wide, samples.subarray(from, from + length))
+      else copyInto(inputs[index]!.subarray(0, length), samples, from)
+    })
+    groups.forEach((group, index) => {
+      const { starts } = group
+      let count = 0
+      let next = done[index]!
+      for (; next < starts.length && starts[next]! + size <= from + length; next++)
+        numbers[count++] = starts[next]! - from
+      done[index] = next
+      if (count === 0) return
+      sums.fill(0)
+      exports.cross(
+        places.u,
+        series.length > 1 ? places.y : places.u,
+        places.starts,
+        count,
+        series.length > 1 ? 0 : 1,
+        size,
+        places.window,
+        places.turns,
+        places.work,
+        places.room,
+        places.notes,
+        places.sums,
+        places.silence,
+        takeMean ? 1 : 0,
+      )
+      add(group, sums)
+    })
   }
-  exports.settle(places.notes, places.sums, bins)
-  // Untangling left every product four times too large.
-  const quarters = sums.slice()
-  for (let k = 0; k < quarters.length; k++) quarters[k]! /= 4
-  return quarters
 }

@@ -370,15 +370,47 @@ function average(at: usize, count: i32): f32 {
   return sum / <f32>count
 }
 
-// Adds the spectra of four segments of two series to 32-bit sums. Each pair is one complex series, u + i y. The segments
-// stand one after the other at `segments`: four of u, four of y, `size` numbers each; silence adds nothing. notes: for
-// each of size/2 + 1 bins four vectors, |U|^2, |Y|^2, Re and Im of conj(U) Y of the four segments, all times 4.
+// Turns `count` 64-bit numbers (a multiple of 4) into 32-bit ones.
+export function narrow(from: usize, to: usize, count: i32): void {
+  const end = to + ((<usize>count) << 2)
+  while (to < end) {
+    const a = f32x4.demote_f64x2_zero(v128.load(from))
+    const b = f32x4.demote_f64x2_zero(v128.load(from, 16))
+    v128.store(to, i8x16.shuffle(a, b, 0, 1, 2, 3, 4, 5, 6, 7, 16, 17, 18, 19, 20, 21, 22, 23))
+    from += 32
+    to += 16
+  }
+}
+
+// Calls whose spectra are added in 32 bits before they go to the sums in 64: more would lose digits.
+const SETTLE_AFTER: i32 = 16
+
+// Adds the spectra of segments of the series at `u` and `y` to `sums`: for each of size/2 + 1 bins |U|^2, |Y|^2, Re and Im of
+// conj(U) Y, all times 4. The segments start at the sample numbers at `starts`; eight go at once as four pairs, each one
+// complex series, u + i y. `alone`: there is one series only, and a pair is two of its segments. Where segments run out, the
+// zeros at `silence` stand in. `notes` holds four vectors a bin and is left empty.
 export function cross(
-  segments: usize, size: i32, window: usize, turns: usize, work: usize, room: usize, notes: usize, takeMean: i32,
+  u: usize, y: usize, starts: usize, count: i32, alone: i32, size: i32, window: usize, turns: usize,
+  work: usize, room: usize, notes: usize, sums: usize, silence: usize, takeMean: i32,
 ): void {
-  gather(segments, size, window, work, takeMean)
-  gather(segments + ((<usize>size) << 4), size, window, work + 16, takeMean)
-  const z = transform(work, room, size, turns)
+  const bins = (size >> 1) + 1
+  const step = alone ? 8 : 4
+  const later = alone ? 4 : 0
+  let calls = 0
+  for (let first = 0; first < count; first += step) {
+    gather(u, starts, first, count, silence, size, window, work, takeMean)
+    gather(y, starts, first + later, count, silence, size, window, work + 16, takeMean)
+    addProducts(transform(work, room, size, turns), size, notes)
+    if (++calls == SETTLE_AFTER) {
+      settle(notes, sums, bins)
+      calls = 0
+    }
+  }
+  settle(notes, sums, bins)
+}
+
+// Untangles four pairs' spectra at `z` and adds their products to `notes`.
+function addProducts(z: usize, size: i32, notes: usize): void {
   const half = size >> 1
   let near = z
   let far = z
@@ -403,7 +435,7 @@ export function cross(
 }
 
 // Empties the 32-bit sums of `bins` bins into sums of doubles (four a bin).
-export function settle(notes: usize, sums: usize, bins: i32): void {
+function settle(notes: usize, sums: usize, bins: i32): void {
   for (let k = 0; k < bins; k++) {
     for (let part: usize = 0; part < 4; part++) {
       const from = notes + (part << 4)
@@ -422,13 +454,23 @@ export function settle(notes: usize, sums: usize, bins: i32): void {
   }
 }
 
-// Four segments of `size` numbers from `s0` on, windowed (their means taken off first), into every other vector at `work`.
+// Where segment `index` of the series at `at` stands.
 @inline
-function gather(s0: usize, size: i32, window: usize, work: usize, takeMean: i32): void {
+function segmentAt(at: usize, starts: usize, index: i32, count: i32, silence: usize): usize {
+  return index < count ? at + ((<usize>load<i32>(starts + ((<usize>index) << 2))) << 2) : silence
+}
+
+// Four segments of `size` numbers, from number `first` on, windowed (their means taken off first), into every other vector
+// at `work`.
+function gather(
+  at: usize, starts: usize, first: i32, count: i32, silence: usize,
+  size: i32, window: usize, work: usize, takeMean: i32,
+): void {
   const bytes = (<usize>size) << 2
-  const s1 = s0 + bytes
-  const s2 = s1 + bytes
-  const s3 = s2 + bytes
+  const s0 = segmentAt(at, starts, first, count, silence)
+  const s1 = segmentAt(at, starts, first + 1, count, silence)
+  const s2 = segmentAt(at, starts, first + 2, count, silence)
+  const s3 = segmentAt(at, starts, first + 3, count, silence)
   const m0 = f32x4.splat(takeMean ? mean(s0, size) : 0)
   const m1 = f32x4.splat(takeMean ? mean(s1, size) : 0)
   const m2 = f32x4.splat(takeMean ? mean(s2, size) : 0)
