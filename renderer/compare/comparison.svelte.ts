@@ -155,9 +155,9 @@ export class Comparison {
     return this.lanes.range_db
   }
 
-  /** Moves B; undo takes it back. */
-  setOffset(offset_s: number, from: OffsetFrom = 'hand'): void {
-    if (this.a && this.b) this.offset.set(offset_s, from)
+  /** Moves B; undo takes it back, all that one gesture moved at once. */
+  setOffset(offset_s: number, from: OffsetFrom = 'hand', gesture: object | null = null): void {
+    if (this.a && this.b) this.offset.set(offset_s, from, performance.now(), gesture)
   }
 
   /** Goes back to what the automatic alignment found. */

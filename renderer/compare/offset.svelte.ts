@@ -1,5 +1,6 @@
 import type { Alignment } from '../../workers/align/align.ts'
 import { undoStack, type Undoable } from '../commands/undo.svelte.ts'
+import { Burst } from './burst.ts'
 
 /** What laid B over A. */
 export type OffsetFrom = 'sticks' | 'pair' | 'hand'
@@ -9,7 +10,7 @@ interface Laid {
   readonly from: OffsetFrom
 }
 
-/** Moves that follow each other this fast are one step of undo: a drag, a held key. */
+/** Moves that follow each other this fast are one step of undo: a held key. */
 const BURST_MS = 800
 
 /** How far B is moved to lie over A, and why; every change can be undone. */
@@ -17,7 +18,8 @@ export class Offset {
   /** What the automatic alignment found. */
   alignment = $state.raw<Alignment | null>(null)
   #laid = $state.raw<Laid>({ offset_s: 0, from: 'sticks' })
-  #burst: { change: Undoable; last_ms: number; latest: { to: Laid } } | null = null
+  readonly #burst = new Burst(BURST_MS)
+  #latest: { readonly change: Undoable; to: Laid } | null = null
   readonly #onChange: () => void
 
   /** @param onChange told after every move, also of undo */
@@ -43,29 +45,24 @@ export class Offset {
     this.#put({ offset_s, from: 'hand' })
   }
 
-  set(offset_s: number, from: OffsetFrom, now_ms = performance.now()): void {
+  /** @param gesture of one drag all moves are one step of undo, however long it rests in between */
+  set(offset_s: number, from: OffsetFrom, now_ms = performance.now(), gesture: object | null = null): void {
     const before = this.#laid
     const to: Laid = { offset_s, from }
     if (!Number.isFinite(offset_s) || (before.offset_s === offset_s && before.from === from)) return
     this.#put(to)
-    const burst = this.#burst
-    if (
-      from === 'hand' &&
-      burst &&
-      undoStack.nextUndo === burst.change &&
-      now_ms - burst.last_ms < BURST_MS
-    ) {
-      burst.last_ms = now_ms
-      burst.latest.to = to
+    const goesOn = this.#burst.goesOn(now_ms, gesture)
+    if (goesOn && from === 'hand' && this.#latest && undoStack.nextUndo === this.#latest.change) {
+      this.#latest.to = to
       return
     }
-    const latest = { to }
     const change: Undoable = {
       name: 'move B against A',
       undo: () => this.#put(before),
       redo: () => this.#put(latest.to),
     }
-    this.#burst = from === 'hand' ? { change, last_ms: now_ms, latest } : null
+    const latest = { change, to }
+    this.#latest = from === 'hand' ? latest : null
     undoStack.did(change)
   }
 

@@ -24,18 +24,19 @@ export interface Box {
 export interface Upright {
   /** The part of the axis that is shown. */
   readonly part: () => Part
-  readonly show: (part: Part) => void
+  /** Of one gesture all changes are one step of the history. */
+  readonly show: (part: Part, gesture?: object) => void
 }
 
 /** The upright axis of a row of traces. */
 export const valuesAxis = (comparison: Comparison, row: string): Upright => ({
   part: () => comparison.view.valuesOf(row),
-  show: (part) => comparison.view.showValues(row, part),
+  show: (part, gesture) => comparison.view.showValues(row, part, performance.now(), gesture),
 })
 /** The upright axis of all spectrograms. */
 export const frequencyAxis = (comparison: Comparison): Upright => ({
   part: () => comparison.view.frequencies,
-  show: (part) => comparison.view.showFrequencies(part),
+  show: (part, gesture) => comparison.view.showFrequencies(part, performance.now(), gesture),
 })
 
 interface Drag {
@@ -115,13 +116,13 @@ export function timePane(
       from.moved ||= Math.hypot(dx, dy) > CLICK_PX
       if (!from.moved) return
       const by_s = (dx / pane.clientWidth) * (from.span.t1_s - from.span.t0_s)
-      if (from.kind === 'move-b') comparison.setOffset(from.offset_s + by_s)
+      if (from.kind === 'move-b') comparison.setOffset(from.offset_s + by_s, 'hand', from)
       else if (from.kind === 'box') showBox(chosen(from, event))
       else {
-        view.show({ t0_s: from.span.t0_s - by_s, t1_s: from.span.t1_s - by_s })
+        view.show({ t0_s: from.span.t0_s - by_s, t1_s: from.span.t1_s - by_s }, performance.now(), from)
         const length = from.part.to - from.part.from
         const by = (dy / pane.clientHeight) * length
-        if (upright && length < 1) upright.show({ from: from.part.from + by, to: from.part.to + by })
+        if (upright && length < 1) upright.show({ from: from.part.from + by, to: from.part.to + by }, from)
       }
     }
     const chosen = (from: Drag, event: PointerEvent): Box => {
@@ -147,10 +148,13 @@ export function timePane(
       const factor = Math.max(8, Math.abs(b1 - b0)) / Math.max(8, Math.abs(a1 - a0))
       const held_s = view.span.t0_s + ((b0 + b1) / 2 - left) * perPixel_s
       const t0_s = held_s - ((a0 + a1) / 2 - left) * perPixel_s * factor
-      view.show({ t0_s, t1_s: t0_s + (view.span.t1_s - view.span.t0_s) * factor })
+      const t1_s = t0_s + (view.span.t1_s - view.span.t0_s) * factor
+      view.show({ t0_s, t1_s }, performance.now(), pinching)
       pinchFrom = after
     })
     let pinchFrom: readonly number[] = []
+    /** Which pinch it is: all of it is one step of the history. */
+    let pinching = {}
     const fingersAcross = () => [...fingers.values()].slice(0, 2).map(({ x }) => x)
 
     const down = (event: PointerEvent) => {
@@ -161,6 +165,7 @@ export function timePane(
         drag = null
         showBox(null)
         pinchFrom = fingersAcross()
+        pinching = {}
         return
       }
       const kind = event.altKey ? 'move-b' : event.shiftKey ? 'box' : 'pan'

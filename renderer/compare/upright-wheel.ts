@@ -25,7 +25,7 @@ export function uprightWheel(upright: Upright): Attachment<HTMLElement> {
     const move = (event: PointerEvent) => {
       if (!grabbed) return
       const by = ((event.clientY - grabbed.y) / element.clientHeight) * (grabbed.to - grabbed.from)
-      upright.show({ from: grabbed.from + by, to: grabbed.to + by })
+      upright.show({ from: grabbed.from + by, to: grabbed.to + by }, grabbed)
     }
     const up = () => (grabbed = null)
     element.style.touchAction = 'none'

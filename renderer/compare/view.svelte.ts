@@ -1,3 +1,5 @@
+import { Burst } from './burst.ts'
+
 /** A part of the common clock, which is A's; B's times are moved by the alignment. */
 export interface Span {
   readonly t0_s: number
@@ -35,7 +37,7 @@ export class View {
   frequencies = $state.raw<Part>(ALL)
   #past = $state.raw<readonly Shown[]>([])
   #future = $state.raw<readonly Shown[]>([])
-  #lastChange_ms = -Infinity
+  readonly #burst = new Burst(BURST_MS)
 
   readonly canGoBack = $derived(this.#past.length > 0)
   readonly canGoForward = $derived(this.#future.length > 0)
@@ -58,11 +60,11 @@ export class View {
     this.#future = []
   }
 
-  /** Shows a span, kept within the whole; a burst of changes (a turning wheel) is one step back. */
-  show(span: Span, now_ms = performance.now()): void {
+  /** Shows a span, kept within the whole; a burst of changes (a turning wheel), or a gesture's, are one step back. */
+  show(span: Span, now_ms = performance.now(), gesture: object | null = null): void {
     const next = this.#within(span)
     if (next.t0_s === this.span.t0_s && next.t1_s === this.span.t1_s) return
-    this.#step(now_ms)
+    this.#step(now_ms, gesture)
     this.span = next
   }
 
@@ -84,21 +86,21 @@ export class View {
   }
 
   /** Shows a part of a row's scale; the whole of it forgets the row. */
-  showValues(row: string, part: Part, now_ms = performance.now()): void {
+  showValues(row: string, part: Part, now_ms = performance.now(), gesture: object | null = null): void {
     const next = partWithin(part)
     const now = this.valuesOf(row)
     if (next.from === now.from && next.to === now.to) return
-    this.#step(now_ms)
+    this.#step(now_ms, gesture)
     const values = { ...this.values, [row]: next }
     if (next.from <= 0 && next.to >= 1) delete values[row]
     this.values = values
   }
 
   /** Shows a part of the frequency axis. */
-  showFrequencies(part: Part, now_ms = performance.now()): void {
+  showFrequencies(part: Part, now_ms = performance.now(), gesture: object | null = null): void {
     const next = partWithin(part)
     if (next.from === this.frequencies.from && next.to === this.frequencies.to) return
-    this.#step(now_ms)
+    this.#step(now_ms, gesture)
     this.frequencies = next
   }
 
@@ -137,17 +139,16 @@ export class View {
   }
 
   /** Remembers what is shown before it changes, unless this change belongs to the burst before it. */
-  #step(now_ms: number): void {
-    if (now_ms - this.#lastChange_ms > BURST_MS) this.#past = [...this.#past.slice(-99), this.#shown()]
+  #step(now_ms: number, gesture: object | null = null): void {
+    if (!this.#burst.goesOn(now_ms, gesture)) this.#past = [...this.#past.slice(-99), this.#shown()]
     if (this.#future.length > 0) this.#future = []
-    this.#lastChange_ms = now_ms
   }
 
   #jump({ span, values, frequencies }: Shown): void {
     this.span = span
     this.values = values
     this.frequencies = frequencies
-    this.#lastChange_ms = -Infinity
+    this.#burst.end()
   }
 
   #within({ t0_s, t1_s }: Span): Span {

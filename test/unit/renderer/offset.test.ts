@@ -21,6 +21,17 @@ describe('how B lies over A', () => {
     expect([offset.value_s, offset.from]).toEqual([1.2, 'hand'])
   })
 
+  test('a drag that rests on its way is still one step, the next drag another', async () => {
+    const [one, other] = [{}, {}]
+    offset.set(2, 'hand', 1000, one)
+    offset.set(3, 'hand', 9000, one)
+    offset.set(4, 'hand', 9100, other)
+    await undoStack.undo()
+    expect(offset.value_s).toBe(3)
+    await undoStack.undo()
+    expect(offset.value_s).toBe(1)
+  })
+
   test('after a pause, by a pair and back to the sticks are steps of their own', async () => {
     offset.set(2, 'hand', 1000)
     offset.set(3, 'hand', 9000)

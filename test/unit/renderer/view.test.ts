@@ -46,6 +46,20 @@ describe('the visible span', () => {
 })
 
 describe('back and forward', () => {
+  test('a drag that rests on its way is one step, in time and value; a wheel right after it is another', () => {
+    const drag = {}
+    view.show({ t0_s: 5, t1_s: 35 }, 1000, drag)
+    view.showValues('roll', { from: 0.2, to: 0.6 }, 1001, drag)
+    view.show({ t0_s: 8, t1_s: 38 }, 9000, drag)
+    view.showValues('roll', { from: 0.3, to: 0.7 }, 20_000, drag)
+    view.show({ t0_s: 10, t1_s: 20 }, 25_000)
+    view.back()
+    expect(view.span).toEqual({ t0_s: 8, t1_s: 38 })
+    view.back()
+    expect(view.span).toEqual({ t0_s: 0, t1_s: 60 })
+    expect(view.canGoBack).toBe(false)
+  })
+
   test('a burst of changes is one step', () => {
     for (let notch = 0; notch < 10; notch++) view.show({ t0_s: notch, t1_s: 50 }, 1000 + notch * 50)
     view.show({ t0_s: 20, t1_s: 30 }, 5000)
