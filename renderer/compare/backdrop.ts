@@ -16,7 +16,8 @@ const CONTEXT: CanvasRenderingContext2DSettings = { alpha: false, willReadFreque
  * browser puts together anew at every frame, with one more for what lies over it; together they are one.
  */
 export class Backdrop {
-  #canvas: HTMLCanvasElement | null = null
+  /** Asked of the canvas once: that alone costs more than a small picture. */
+  #context: CanvasRenderingContext2D | null = null
   #scroller: HTMLElement | null = null
   #extent: Extent | null = null
   readonly #panes = new Map<HTMLElement, Pane>()
@@ -27,7 +28,8 @@ export class Backdrop {
   /** Attached to the element that the rows are scrolled in. */
   readonly scrolled: Attachment<HTMLElement> = (scroller) => {
     this.#scroller = scroller
-    this.#sized.observe(scroller)
+    // In the screen's pixels: a window that is moved to a finer screen keeps its size in all else.
+    this.#sized.observe(scroller, { box: 'device-pixel-content-box' })
     const follow = () => this.#lay()
     scroller.addEventListener('scroll', follow)
     return () => {
@@ -41,12 +43,12 @@ export class Backdrop {
   /** Attached to the canvas within the scroller; with the colours between the panes and of their frames. */
   canvas(colours: { readonly ground: string; readonly frame: string }): Attachment<HTMLCanvasElement> {
     return (canvas) => {
-      this.#canvas = canvas
+      this.#context = canvas.getContext('2d', CONTEXT)
       this.#colours = colours
       // Empty until it is laid out: in another theme all is painted anew.
       this.#extent = null
       this.moved()
-      return () => (this.#canvas = null)
+      return () => (this.#context = null)
     }
   }
 
@@ -81,7 +83,7 @@ export class Backdrop {
    * they are (`putImageData`) know no origin: their corner is the place's own.
    */
   paint(place: Place, painter: (context: CanvasRenderingContext2D) => void): void {
-    const context = this.#canvas?.getContext('2d', CONTEXT)
+    const context = this.#context
     if (!context) return
     context.save()
     context.beginPath()
@@ -94,8 +96,9 @@ export class Backdrop {
 
   /** Finds where every pane stands. When one moved the canvas is emptied, and all are told to paint. */
   #lay(): void {
-    const [scroller, canvas] = [this.#scroller, this.#canvas]
-    if (!scroller || !canvas || this.#panes.size === 0) return
+    const [scroller, context] = [this.#scroller, this.#context]
+    if (!scroller || !context || this.#panes.size === 0) return
+    const { canvas } = context
     const ratio = window.devicePixelRatio
     const { left, top, right, bottom } = scroller.getBoundingClientRect()
     const frame = { left, top, right, bottom, scrollTop: scroller.scrollTop }
@@ -115,8 +118,6 @@ export class Backdrop {
     })
     if (canvas.width !== extent.width) canvas.width = extent.width
     if (canvas.height !== extent.height) canvas.height = extent.height
-    const context = canvas.getContext('2d', CONTEXT)
-    if (!context) return
     context.fillStyle = this.#colours.ground
     context.fillRect(0, 0, extent.width, extent.height)
     context.fillStyle = this.#colours.frame
