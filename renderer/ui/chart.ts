@@ -23,6 +23,42 @@ export interface Mark {
 
 type Scale = (value: number) => number
 
+/** A letter of a mark's words is taken for this wide, in heights of its text. */
+const LETTER = 0.56
+
+/** Where a mark's words stand. */
+export interface MarkPlace {
+  /** Which line of words, from the top. */
+  readonly line: number
+  /** They end at the mark instead of beginning there, for want of room on its right. */
+  readonly before: boolean
+}
+
+/**
+ * Places the words of marks so that none are written over each other: each in the first line that has room, those that
+ * would leave the chart on the left of their mark.
+ * @param x where the marks stand, px
+ * @param right where the chart ends, px
+ * @param text_px the height of the text
+ */
+export function placeMarks(
+  x: readonly number[],
+  words: readonly string[],
+  right: number,
+  text_px: number,
+): MarkPlace[] {
+  const taken: { readonly line: number; readonly from: number; readonly to: number }[] = []
+  return x.map((at, index) => {
+    const length = (words[index]!.length * LETTER + 0.6) * text_px
+    const before = at + length > right
+    const [from, to] = before ? [at - length, at] : [at, at + length]
+    let line = 0
+    while (taken.some((one) => one.line === line && one.from < to && from < one.to)) line++
+    taken.push({ line, from, to })
+    return { line, before }
+  })
+}
+
 /** An SVG path through a curve; `draws` picks the points that belong to it. */
 export function pathOf(
   x: ArrayLike<number>,

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { csvText } from '../../../workers/text/csv-out.ts'
-import { bandOf, pathOf, readAt, tableOf, type Curve } from '../../../renderer/ui/chart.ts'
+import { bandOf, pathOf, placeMarks, readAt, tableOf, type Curve } from '../../../renderer/ui/chart.ts'
 
 const same = (value: number) => value
 const curve: Curve = { side: 'a', name: 'level', x: [0, 1, 2, 3], y: [5, NaN, 7, 8] }
@@ -15,6 +15,16 @@ describe('a chart', () => {
     const band = bandOf({ ...curve, low: [1, 1, 1, 1], high: [2, 2, NaN, 2] }, same, same)
     expect(band).toBe('M0.0 2.0L1.0 2.0L3.0 2.0L3.0 1.0L1.0 1.0L0.0 1.0Z')
     expect(bandOf(curve, same, same)).toBe('')
+  })
+
+  test('writes no mark over another, and none beyond its end', () => {
+    // Two flights' rotors, nearly the same speed, at the right end too: 10 px of text, 100 px and 40 px long.
+    const [long, short] = ['x'.repeat(17), 'x'.repeat(6)]
+    const places = placeMarks([10, 20, 50, 150, 480], [long, short, short, short, long], 500, 10)
+    expect(places.map(({ line }) => line)).toEqual([0, 1, 2, 0, 0])
+    expect(places.map(({ before }) => before)).toEqual([false, false, false, false, true])
+    expect(placeMarks([10, 20], [short, short], 500, 10).map(({ line }) => line)).toEqual([0, 1])
+    expect(placeMarks([10, 60], [short, short], 500, 10).map(({ line }) => line)).toEqual([0, 0])
   })
 
   test('reads the nearest value, and nothing outside', () => {
