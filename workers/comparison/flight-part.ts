@@ -20,6 +20,8 @@ export interface FlightPart {
   readonly limits: MotorLimits | null
   /** A channel's samples in the span; undefined when it is not logged. */
   samples(name: ChannelName): Float32Array | undefined
+  /** Is every sample of a logged channel finite? */
+  isWhole(name: ChannelName): boolean
   /** Stretches in which the channels, all of them logged, are finite and the clock has no gap; see `runsOf`. */
   runs(names: readonly ChannelName[]): readonly Run[]
   /** Segments of such stretches sorted by throttle, which must be logged. */
@@ -73,6 +75,7 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
       return limits
     },
     samples,
+    isWhole: isChannelWhole,
     runs(names) {
       if (!names.every(isChannelWhole)) {
         return runsOf(

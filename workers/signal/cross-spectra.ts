@@ -37,7 +37,7 @@ export interface CrossSpectra {
 export function crossSpectra(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  options: WelchOptions,
+  options: CrossOptions,
 ): CrossSpectra {
   return averageOf(segmentedSpectra(u, y, options, 1))
 }
@@ -60,11 +60,23 @@ export interface SpectraSum {
   readonly uyIm: Float64Array
 }
 
+export interface CrossOptions extends WelchOptions {
+  /** True: spectra of the steps from each sample to the next, see `stepsOf`. `runs` must be given, and be the steps'. */
+  readonly ofSteps?: boolean
+}
+
+/** Steps to each sample from the one before; 0 for the first. */
+export function stepsOf(samples: ArrayLike<number>): Float64Array {
+  const steps = new Float64Array(samples.length)
+  for (let n = 1; n < steps.length; n++) steps[n] = samples[n]! - samples[n - 1]!
+  return steps
+}
+
 /** Segment spectra summed in at most `groups` runs of neighbouring segments (for the jackknife). */
 export function segmentedSpectra(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  options: WelchOptions,
+  options: CrossOptions,
   groups: number,
 ): SegmentedSpectra {
   const { rate_hz, segment, overlap = 0.5, detrend = 'constant' } = options
@@ -91,10 +103,12 @@ export function segmentedSpectra(
     uyRe: new Float64Array(bins),
     uyIm: new Float64Array(bins),
   }))
-  if (kernel) kernelCross(u, y, sums, window, detrend === 'constant')
+  const ofSteps = options.ofSteps === true
+  if (kernel) kernelCross(u, y, sums, window, detrend === 'constant', ofSteps)
   else {
     const transform = pairTransform(window, detrend)
-    for (const sum of sums) for (const start of sum.starts) transform(u, y, start, sum)
+    const [a, b] = ofSteps ? [stepsOf(u), stepsOf(y)] : [u, y]
+    for (const sum of sums) for (const start of sum.starts) transform(a, b, start, sum)
   }
   return { rate_hz, segmentLength: segment, hop, starts, window, sums }
 }
