@@ -2,7 +2,7 @@ import type { Axis } from '../flight/axes.ts'
 import { motorChannels, type ChannelName, type FlightSignals } from '../flight/signals.ts'
 import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
 import { motorLimits, type MotorLimits } from '../response/headroom.ts'
-import { lag, type Lag, type LagRefusal } from '../response/lag.ts'
+import { isEven, lag, type Lag, type LagRefusal } from '../response/lag.ts'
 import { withSlow } from '../response/slow-series.ts'
 import type { ResponseSeries } from '../response/response-series.ts'
 import { isWhole, runsBetween, runsOf, type Run } from '../signal/segments.ts'
@@ -20,6 +20,8 @@ export interface FlightPart {
   readonly limits: MotorLimits | null
   /** A channel's samples in the span; undefined when it is not logged. */
   samples(name: ChannelName): Float32Array | undefined
+  /** Is every sample of a logged channel finite? */
+  isWhole(name: ChannelName): boolean
   /** Stretches in which the channels, all of them logged, are finite and the clock has no gap; see `runsOf`. */
   runs(names: readonly ChannelName[]): readonly Run[]
   /** Segments of such stretches sorted by throttle, which must be logged. */
@@ -48,6 +50,7 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
   const samples = (name: ChannelName) => signals.channels[name]?.subarray(from, to)
   let limits: MotorLimits | null | undefined
   let breaks: Int32Array | undefined
+  let even: boolean | undefined
   const lags = new Map<Axis, Lag | LagRefusal>()
   const pairs = new Map<Axis, ResponseSeries>()
   const whole = new Map<ChannelName, boolean>()
@@ -72,6 +75,7 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
       return limits
     },
     samples,
+    isWhole: isChannelWhole,
     runs(names) {
       if (!names.every(isChannelWhole)) {
         return runsOf(
@@ -90,12 +94,15 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
     series(axis) {
       const known = pairs.get(axis)
       if (known) return known
-      const series = withSlow({
-        setpoint: samples(`setpoint.${axis}`)!,
-        gyro: samples(`gyro.${axis}`)!,
-        rate_hz: signals.rate_hz,
-        breaks: part.breaks,
-      })
+      const series = withSlow(
+        {
+          setpoint: samples(`setpoint.${axis}`)!,
+          gyro: samples(`gyro.${axis}`)!,
+          rate_hz: signals.rate_hz,
+          breaks: part.breaks,
+        },
+        () => part.runs([`setpoint.${axis}`, `gyro.${axis}`]),
+      )
       pairs.set(axis, series)
       return series
     },
@@ -103,9 +110,11 @@ export function flightPart(signals: FlightSignals, t0_s: number, t1_s: number): 
       const known = lags.get(axis)
       if (known) return known
       const { setpoint, gyro, rate_hz, slow } = part.series(axis)
+      const t_s = signals.t_s.subarray(from, to)
       const found = lag(setpoint, gyro, {
         rate_hz,
-        t_s: signals.t_s.subarray(from, to),
+        t_s,
+        even: (even ??= isEven(t_s)),
         whole: isChannelWhole(`setpoint.${axis}`) && isChannelWhole(`gyro.${axis}`),
         ...(slow ? { slow } : {}),
       })

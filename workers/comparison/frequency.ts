@@ -4,12 +4,10 @@ import { errorBudget, type ErrorBudget } from '../response/budget.ts'
 import { closedLoop, type ClosedLoop } from '../response/closed-loop.ts'
 import { stepResponse, type StepResponse } from '../response/step-response.ts'
 import { commonSegments, type NoiseDifference, type NoiseMap } from '../signal/noise-map.ts'
-import { withScratch } from '../signal/scratch.ts'
 import { refused, type Refused } from '../signal/result.ts'
 import type { WelchSpectrum } from '../signal/welch.ts'
 import { filterEffect, type FilterEffect } from './filter-effect.ts'
 import { flightPart } from './flight-part.ts'
-import { errorOf } from './shown-signals.ts'
 import { differenceOf, signalFrequency, spectrumOrReason } from './signal-frequency.ts'
 import { lagTwice, trackingOverTime, type LagTwice, type TrackingOverTime } from './tracking-over-time.ts'
 
@@ -102,13 +100,12 @@ export function axisFrequency(
   const response = stepResponse({ ...series, ...(limits ? { limited: limits.atTop } : {}) })
   return {
     spectrum,
-    errorSpectrum: withScratch((scratch) =>
-      spectrumOrReason(
-        errorOf(setpoint, gyro, scratch.singles(gyro.length)),
-        rate_hz,
-        breaks,
-        part.runs([`setpoint.${axis}`, `gyro.${axis}`]),
-      ),
+    errorSpectrum: spectrumOrReason(
+      setpoint,
+      rate_hz,
+      breaks,
+      part.runs([`setpoint.${axis}`, `gyro.${axis}`]),
+      gyro,
     ),
     noise,
     response,

@@ -4,7 +4,7 @@ import { firstAfter, firstAtOrAfter } from '../reduce/reduce.ts'
 import { binFrequencies_hz } from '../signal/segments.ts'
 import { spectrogram, spectrogramLayout } from '../signal/spectrogram.ts'
 import { flightPart } from './flight-part.ts'
-import { samplesOf, type ShownSignal } from './shown-signals.ts'
+import { channelsOf, samplesOf, type ShownSignal } from './shown-signals.ts'
 import type { Lane } from './spectra.ts'
 
 /** Frames of a tile, counted from the flight's first sample: a view that is moved needs only the tiles that come into it. */
@@ -81,6 +81,7 @@ const framesOf = (samples: number, { window, hop }: LaneLayout): number =>
 /**
  * Tiles of a signal's spectrogram, by their numbers; of motors the mean power of all. What a tile holds depends on the flight
  * and the layout alone, never on the view: gaps are judged by the whole clock. Null when the log does not hold the signal.
+ * @param into gives the array that a tile's levels are to be written to, by its number and its frames; fresh ones when left out
  */
 export function laneTiles(
   signals: FlightSignals,
@@ -89,10 +90,15 @@ export function laneTiles(
   layout: LaneLayout,
   tiles: readonly number[],
   onProgress: (done: number) => void = () => undefined,
+  into: (index: number, frames: number) => Float32Array | null = () => null,
 ): LaneTile[] | null {
   const { t_s, rate_hz } = signals
   if (typeof samplesOf(signals, signal, axis, 0, 0) === 'string') return null
-  const { breaks } = flightPart(signals, t_s[0]!, t_s.at(-1)!)
+  const { breaks, isWhole } = flightPart(signals, t_s[0]!, t_s.at(-1)!)
+  const channels = channelsOf(signals, signal, axis)
+  // To look through the whole flight pays where most of it is asked for, and once for all its analyses.
+  const whole =
+    channels.length > 0 && tiles.length * TILE_FRAMES * layout.hop > t_s.length / 2 && channels.every(isWhole)
   const all = framesOf(t_s.length, layout)
   return tiles.map((index, done) => {
     const firstFrame = index * TILE_FRAMES
@@ -102,9 +108,10 @@ export function laneTiles(
     const to = from + (frames - 1) * layout.hop + layout.window
     const own = breaks.filter((row) => row > from && row < to).map((row) => row - from)
     const samples = samplesOf(signals, signal, axis, from, to) as Float32Array[]
-    const levels = samples.map(
-      (one) => spectrogram(one, { rate_hz, ...layout, breaks: own }).level_db as Float32Array<ArrayBuffer>,
-    )
+    // Of several the mean is wanted, in an array of its own.
+    const room = samples.length === 1 ? into(index, frames) : null
+    const options = { rate_hz, ...layout, breaks: own, whole, ...(room ? { into: room } : {}) }
+    const levels = samples.map((one) => spectrogram(one, options).level_db)
     onProgress((done + 1) / tiles.length)
     return {
       index,
@@ -133,21 +140,44 @@ function meanPower_db(levels: readonly Float32Array[]): Float32Array {
   return mean_db
 }
 
+/** The plan's frames of a signal, as `laneTiles` gives them, without tiles to keep: levels are written where they stay. */
+export function laneOfPlan(
+  signals: FlightSignals,
+  signal: ShownSignal,
+  axis: Axis,
+  plan: TilePlan,
+): Lane | null {
+  const { first, last } = plan
+  const bins = Math.floor(plan.window / 2) + 1
+  const level_db = new Float32Array((last - first) * bins)
+  const into = (index: number, frames: number): Float32Array | null => {
+    const start = index * TILE_FRAMES
+    if (start < first || start + frames > last) return null
+    return level_db.subarray((start - first) * bins, (start - first + frames) * bins)
+  }
+  const tiles = laneTiles(signals, signal, axis, plan, plan.tiles, undefined, into)
+  return tiles && joined(tiles, plan, level_db)
+}
+
 /** The plan's frames out of its tiles, in order; `shared`: levels in memory that every worker reads without a copy. */
 export function joinTiles(tiles: readonly LaneTile[], plan: TilePlan, shared = false): Lane {
+  const bytes = 4 * (plan.last - plan.first) * (Math.floor(plan.window / 2) + 1)
+  return joined(tiles, plan, new Float32Array(shared ? new SharedArrayBuffer(bytes) : new ArrayBuffer(bytes)))
+}
+
+function joined(tiles: readonly LaneTile[], plan: TilePlan, level_db: Float32Array): Lane {
   const { window, hop, rate_hz, first, last } = plan
   const f_hz = binFrequencies_hz(window, rate_hz)
   const bins = f_hz.length
   const frames = last - first
   const t_s = new Float64Array(frames)
-  const bytes = 4 * frames * bins
-  const level_db = new Float32Array(shared ? new SharedArrayBuffer(bytes) : new ArrayBuffer(bytes))
   for (const tile of tiles) {
     const start = tile.index * TILE_FRAMES
     const from = Math.max(0, first - start)
     const to = Math.min(tile.frames, last - start)
     if (to <= from) continue
     t_s.set(tile.t_s.subarray(from, to), start + from - first)
+    if (tile.level_db.buffer === level_db.buffer) continue
     level_db.set(tile.level_db.subarray(from * bins, to * bins), (start + from - first) * bins)
   }
   return { frames, bins, t_s, f_hz, level_db, reference: '1 (deg/s)^2/Hz', window, hop, rate_hz }

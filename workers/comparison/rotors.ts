@@ -79,24 +79,21 @@ function fromSpeeds(
   const { divisor, sentence, cautions } = divisorOf(signals, speeds, from, to, facts)
   const { rate_hz } = signals
   const stride = Math.max(1, Math.floor((to - from) / SPEEDS_LOOKED_AT))
-  const flown: number[] = []
   const throttle = signals.channels.throttle?.subarray(from, to)
-  const byBin: number[][] = Array.from({ length: THROTTLE_BINS }, () => [])
-  for (let n = 0; n < to - from; n += stride) {
-    const bin = throttle ? Math.min(THROTTLE_BINS - 1, Math.floor((throttle[n] ?? NaN) * THROTTLE_BINS)) : -1
-    for (const speed of speeds) {
-      const turn_hz = speed[n]! / 60 / divisor
-      if (!(turn_hz > LEAST_HZ)) continue
-      flown.push(turn_hz)
-      byBin[bin]?.push(turn_hz)
-    }
-  }
-  if (flown.length < 20)
+  const binOf = throttle ? lookedAt(throttle, stride).map(binOfThrottle) : null
+  const turns = speeds.map((speed) => lookedAt(speed, stride).map((rpm) => rpm / 60 / divisor))
+  const ordered = flownOf(turns)
+  if (ordered.length < 20)
     return refused('The logged motor speeds show no motor turning.', { method: ROTOR_METHOD })
-  const ordered = Float64Array.from(flown).sort()
   const at = (share: number) => ordered[Math.floor(share * (ordered.length - 1))]!
   const turn = { middle: at(0.5), low: at(0.05), high: at(0.95) }
-  const perBin = Float64Array.from(byBin, (own) => (own.length >= 8 ? median(own) : NaN))
+  const perBin = new Float64Array(THROTTLE_BINS).fill(NaN)
+  if (binOf) {
+    for (let bin = 0; bin < THROTTLE_BINS; bin++) {
+      const own = flownOf(turns, binOf, bin)
+      if (own.length >= 8) perBin[bin] = own[own.length >> 1]!
+    }
+  }
   return {
     kind: 'given',
     from: 'logged',
@@ -106,6 +103,27 @@ function fromSpeeds(
     byThrottle: null,
     lines: harmonics(facts).map(({ name, factor }) => line(name, factor, turn, perBin, rate_hz)),
   }
+}
+
+/** Every so many of the samples, in 64 bits. */
+function lookedAt(samples: Float32Array, stride: number): Float64Array {
+  const few = new Float64Array(Math.ceil(samples.length / stride))
+  for (let k = 0; k < few.length; k++) few[k] = samples[k * stride]!
+  return few
+}
+
+const binOfThrottle = (throttle: number): number =>
+  Math.min(THROTTLE_BINS - 1, Math.floor(throttle * THROTTLE_BINS))
+
+/** The motors' turns while flying, in order; those of one throttle bin when it is given. */
+function flownOf(turns_hz: readonly Float64Array[], binOf?: Float64Array, bin?: number): Float64Array {
+  const flown = new Float64Array(turns_hz.reduce((sum, { length }) => sum + length, 0))
+  let count = 0
+  for (const own of turns_hz) {
+    for (let k = 0; k < own.length; k++)
+      if (own[k]! > LEAST_HZ && (!binOf || binOf[k] === bin)) flown[count++] = own[k]!
+  }
+  return flown.subarray(0, count).sort()
 }
 
 function fromNoise(

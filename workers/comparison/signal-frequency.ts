@@ -100,19 +100,30 @@ export function signalFrequency(
   }
 }
 
-/** Welch's density with segments of about a second (of `runs`, where they are at hand), or the reason why there is none. */
+/**
+ * Welch's density with segments of about a second (of `runs`, where they are at hand), or the reason why there is none. With
+ * `less`, that of samples - less.
+ */
 export function spectrumOrReason(
   samples: ArrayLike<number>,
   rate_hz: number,
   breaks: ArrayLike<number>,
   runs?: readonly Run[],
+  less?: ArrayLike<number>,
 ): WelchSpectrum | Refused {
   const wanted = 2 ** Math.round(Math.log2(SEGMENT_S * rate_hz))
   // Four segments at least, or there is no interval to speak of.
   const segment = Math.min(wanted, 2 ** Math.floor(Math.log2(Math.max(2, samples.length / 2.5))))
   if (segment < 16) return refuse('The span is too short for a spectrum.')
   try {
-    return welch(samples, { rate_hz, segment, breaks, single: true, ...(runs ? { runs } : {}) })
+    return welch(samples, {
+      rate_hz,
+      segment,
+      breaks,
+      single: true,
+      ...(runs ? { runs } : {}),
+      ...(less ? { less } : {}),
+    })
   } catch (error) {
     if (error instanceof Problem) return refuse(error.message)
     throw error

@@ -1,6 +1,6 @@
 import type { Axis } from '../flight/axes.ts'
 import type { FlightSignals } from '../flight/signals.ts'
-import { joinTiles, laneTiles, tilePlan } from './lane-tiles.ts'
+import { laneOfPlan, tilePlan } from './lane-tiles.ts'
 import type { ShownSignal } from './shown-signals.ts'
 import type { Spectrogram } from '../signal/spectrogram.ts'
 
@@ -35,6 +35,5 @@ export function signalLane(
   columns: number,
 ): Lane | null {
   const plan = tilePlan(signals, t0_s, t1_s, columns)
-  const tiles = plan && laneTiles(signals, signal, axis, plan, plan.tiles)
-  return tiles && joinTiles(tiles, plan)
+  return plan && laneOfPlan(signals, signal, axis, plan)
 }

@@ -2,6 +2,7 @@ import { crossSpectra, coherence } from '../signal/cross-spectra.ts'
 import { nextPowerOfTwo } from '../signal/fft.ts'
 import { refused, type Basis, type Refused } from '../signal/result.ts'
 import type { Run } from '../signal/segments.ts'
+import { inStretches } from '../signal/stretches.ts'
 import { bestDelay, CoreSums, shapeResidual, TAPS_EACH_SIDE } from './budget-fits.ts'
 import { slowFactor, slowSeries } from './slow-series.ts'
 import type { ResponseSeries } from './step-response.ts'
@@ -124,16 +125,57 @@ function fastErrors(
   if (factor === 1) return 0
   let sum = 0
   for (const { start, end } of core) {
-    let k = start * factor
-    for (let n = start; n < end; n++) {
-      const mean = u[n]! - y[n]!
-      for (const next = k + factor; k < next; k++) {
-        const apart = setpoint[k]! - gyro[k]! - mean
-        sum += apart * apart
-      }
-    }
+    inStretches(end - start, (from, to) => {
+      if (factor === 4 && setpoint instanceof Float32Array && gyro instanceof Float32Array)
+        sum += fastErrorsOfFour(setpoint, gyro, u, y, start + from, start + to)
+      else sum += fastErrorsOf(setpoint, gyro, u, y, factor, start + from, start + to)
+    })
   }
   return sum / factor
+}
+
+function fastErrorsOf(
+  setpoint: ArrayLike<number>,
+  gyro: ArrayLike<number>,
+  u: Float64Array,
+  y: Float64Array,
+  factor: number,
+  from: number,
+  to: number,
+): number {
+  let sum = 0
+  let k = from * factor
+  for (let n = from; n < to; n++) {
+    const mean = u[n]! - y[n]!
+    for (const next = k + factor; k < next; k++) {
+      const apart = setpoint[k]! - gyro[k]! - mean
+      sum += apart * apart
+    }
+  }
+  return sum
+}
+
+/** From 2 kHz to 500 Hz, written out: an inner loop costs more than its four differences. */
+function fastErrorsOfFour(
+  setpoint: Float32Array,
+  gyro: Float32Array,
+  u: Float64Array,
+  y: Float64Array,
+  from: number,
+  to: number,
+): number {
+  let sum = 0
+  let k = 4 * from
+  for (let n = from; n < to; n++) {
+    const mean = u[n]! - y[n]!
+    const a = setpoint[k]! - gyro[k]! - mean
+    const b = setpoint[k + 1]! - gyro[k + 1]! - mean
+    const c = setpoint[k + 2]! - gyro[k + 2]! - mean
+    const d = setpoint[k + 3]! - gyro[k + 3]! - mean
+    sum += a * a + b * b + (c * c + d * d)
+    k += 4
+  }
+  return sum
 }
 
 function incoherentPower(

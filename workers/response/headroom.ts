@@ -30,34 +30,49 @@ export function motorLimits(motors: readonly ArrayLike<number>[]): MotorLimits {
     if (motor.length !== length) throw new Error(`motors differ in length: ${length} and ${motor.length}`)
   }
   const commands = motors.map((motor) => (motor instanceof Float32Array ? motor : Float32Array.from(motor)))
-  const range = { low: Infinity, high: -Infinity }
-  for (const motor of commands) inStretches(length, (from, to) => widen(range, motor, from, to))
-  const { low, high } = range
+  const stretches = commands.flatMap(rangesOf)
+  const low = stretches.reduce((least, one) => Math.min(least, one.low), Infinity)
+  const high = stretches.reduce((most, one) => Math.max(most, one.high), -Infinity)
   const step = commandStep(commands)
   const moves = high - low > 4 * step
-  const top = moves && (high >= 1 - step || stands(commands, high)) ? high : null
-  const idle = moves && (low <= step || stands(commands, low)) ? low : null
+  const top = moves && (high >= 1 - step || stands(stretches, high)) ? high : null
+  const idle = moves && (low <= step || stands(stretches, low)) ? low : null
   const atTop = new Uint8Array(length)
   const atIdle = new Uint8Array(length)
   // A hair more than a step: commands are 32-bit numbers.
   const topEdge = (top ?? Infinity) - 1.01 * step
   const idleEdge = (idle ?? -Infinity) + 1.01 * step
-  for (const motor of commands) {
-    if (top !== null) inStretches(length, (from, to) => markAbove(atTop, motor, topEdge, from, to))
-    if (idle !== null) inStretches(length, (from, to) => markBelow(atIdle, motor, idleEdge, from, to))
+  for (const { motor, from, to, low, high } of stretches) {
+    if (high >= topEdge) markAbove(atTop, motor, topEdge, from, to)
+    if (low <= idleEdge) markBelow(atIdle, motor, idleEdge, from, to)
   }
   return { top, idle, step, atTop, atIdle }
 }
 
-function widen(range: { low: number; high: number }, motor: Float32Array, from: number, to: number): void {
-  let { low, high } = range
+/** A stretch of a motor's commands, with the least and the largest: the infinities where all are NaN. */
+interface Stretch {
+  readonly motor: Float32Array
+  readonly from: number
+  readonly to: number
+  readonly low: number
+  readonly high: number
+}
+
+function rangesOf(motor: Float32Array): Stretch[] {
+  const stretches: Stretch[] = []
+  inStretches(motor.length, (from, to) => stretches.push(rangeOf(motor, from, to)))
+  return stretches
+}
+
+function rangeOf(motor: Float32Array, from: number, to: number): Stretch {
+  let low = Infinity
+  let high = -Infinity
   for (let n = from; n < to; n++) {
     const value = motor[n]!
     if (value > high) high = value
     if (value < low) low = value
   }
-  range.low = low
-  range.high = high
+  return { motor, from, to, low, high }
 }
 
 function markAbove(mask: Uint8Array, motor: Float32Array, edge: number, from: number, to: number): void {
@@ -68,11 +83,19 @@ function markBelow(mask: Uint8Array, motor: Float32Array, edge: number, from: nu
   for (let n = from; n < to; n++) if (motor[n]! <= edge) mask[n] = 1
 }
 
-function stands(motors: readonly Float32Array[], value: number): boolean {
+/** Do commands come to stand at the extreme `value` often enough? Only stretches that reach it are looked through. */
+function stands(stretches: readonly Stretch[], value: number): boolean {
   let visits = 0
-  for (const motor of motors) {
-    // Native search from one visit to the next: limits are rare.
-    for (let n = motor.indexOf(value); n >= 0 && visits < LEAST_VISITS; n = motor.indexOf(value, n + 1)) {
+  let last: Stretch | undefined
+  let n = 0
+  for (const stretch of stretches) {
+    if (stretch.motor !== last?.motor) n = 0
+    last = stretch
+    if (stretch.high !== value && stretch.low !== value) continue
+    const { motor, to } = stretch
+    for (n = Math.max(n, stretch.from); n < to && visits < LEAST_VISITS; n++) {
+      if (motor[n] !== value) continue
+      // A visit may reach into the next stretch.
       const from = n
       while (n < motor.length && motor[n] === value) n++
       if (n - from >= LEAST_STAY) visits++

@@ -2,7 +2,7 @@ import { coherence, coherenceThreshold, crossSpectra } from '../signal/cross-spe
 import { nextPowerOfTwo } from '../signal/fft.ts'
 import { given, refused, type Result } from '../signal/result.ts'
 import { withScratch, type Scratch } from '../signal/scratch.ts'
-import { runsOf } from '../signal/segments.ts'
+import { runsBetween, runsOf, runsWithout, type Run } from '../signal/segments.ts'
 import type { Lag } from './lag.ts'
 import type { ResponseSeries } from './response-series.ts'
 import { slowFactor, slowSeries } from './slow-series.ts'
@@ -23,7 +23,7 @@ export function phaseSlopeLag(series: ResponseSeries, found: Lag): Result<number
 }
 
 function phaseSlope(series: ResponseSeries, found: Lag, scratch: Scratch): Result<number> {
-  const { setpoint: u, gyro: y, breaks } = slowSeries(series)
+  const { setpoint: u, gyro: y, breaks, runs: own } = slowSeries(series)
   const factor = slowFactor(series.rate_hz)
   const rate_hz = series.rate_hz / factor
   const whole = Math.round(found.lag_s * rate_hz)
@@ -33,7 +33,14 @@ function phaseSlope(series: ResponseSeries, found: Lag, scratch: Scratch): Resul
   const basis = { method: LAG_CHECK_METHOD, samples: u.length * factor }
   // A break of the gyro stands `whole` samples earlier in the aligned series.
   const shifted = breaks.map((index) => index - whole).filter((index) => index > 0)
-  const runs = runsOf([u, aligned], [...breaks, ...shifted])
+  const apart = [...breaks, ...shifted]
+  const isWhole = own.reduce((sum, { start, end }) => sum + end - start, 0) === u.length
+  // Without NaN only the ends are missing, to where the gyro was moved from.
+  const ends: Run[] = [
+    { start: 0, end: Math.max(0, -whole) },
+    { start: y.length - Math.max(0, whole), end: y.length },
+  ]
+  const runs = isWhole ? runsWithout(runsBetween(u.length, apart), ends) : runsOf([u, aligned], apart)
   if (runs.every(({ start, end }) => end - start < 4 * segment)) {
     return refused('There is too little flight in a row to check the lag by its phase.', basis)
   }

@@ -19,6 +19,8 @@ export interface LagOptions {
   readonly t_s?: ArrayLike<number>
   /** True where it is known that every sample of both series is finite: they are not looked through then. */
   readonly whole?: boolean
+  /** Whether the stamps lie on an even clock (see `isEven`), where it is at hand. */
+  readonly even?: boolean
   /** The means of `slowSeries`, where they are at hand: taken for what lies on an even clock. */
   readonly slow?: () => SlowSeries
 }
@@ -187,7 +189,7 @@ function atEvenRate(setpoint: ArrayLike<number>, gyro: ArrayLike<number>, option
   const source_hz = meanRate_hz(t_s) || rate_hz
   const finer = Math.max(1, Math.ceil(FINE_RATE_HZ / source_hz))
   // Both series lie on the same stamps, so what these are off an even clock shifts no lag.
-  if (finer === 1 && isEven(t_s, source_hz))
+  if (finer === 1 && (options.even ?? isEven(t_s)))
     return { ...asSamples(setpoint, gyro), rate_hz: source_hz, finer }
   const fine_hz = source_hz * finer
   return {
@@ -207,7 +209,9 @@ const asSamples = (setpoint: ArrayLike<number>, gyro: ArrayLike<number>): { u: S
 /** Stamps this close to an even clock, as a share of its step, are taken for one (our own limit). */
 const EVEN = 0.05
 
-function isEven(t_s: ArrayLike<number>, rate_hz: number): boolean {
+/** Do all stamps lie where an even clock of their mean rate has them? */
+export function isEven(t_s: ArrayLike<number>): boolean {
+  const rate_hz = meanRate_hz(t_s) || 1
   let even = true
   inStretches(t_s.length, (from, to) => (even &&= isEvenFrom(t_s, rate_hz, from, to)))
   return even

@@ -1,6 +1,6 @@
 import { nextPowerOfTwo } from '../signal/fft.ts'
 import { refused, type Exclusion, type Method, type Refused } from '../signal/result.ts'
-import { runsOf, type Run } from '../signal/segments.ts'
+import { runsWithout, type Run } from '../signal/segments.ts'
 import { inStretches } from '../signal/stretches.ts'
 import type { Excitation } from './excitation.ts'
 import type { Scratch } from '../signal/scratch.ts'
@@ -51,33 +51,68 @@ export function prepareSeries(
   scratch: Scratch,
 ): PreparedSeries | Refused {
   const { limited, skipped } = series
-  const { setpoint, gyro, breaks } = slowSeries(series)
+  const slow = slowSeries(series)
+  const { setpoint, gyro, breaks } = slow
+  const { length } = setpoint
   const factor = slowFactor(series.rate_hz)
   const rate_hz = series.rate_hz / factor
-  const u = scratch.doubles(setpoint.length)
-  const y = scratch.doubles(gyro.length)
-  u.set(setpoint)
-  y.set(gyro)
-  const atLimit = limited ? bar(u, limited, factor) : 0
-  const passedOver = skipped ? bar(u, skipped, factor) : 0
+  const atLimit = limited ? barredStretches(limited, factor, length) : []
+  const passedOver = skipped ? runsWithout(barredStretches(skipped, factor, length), atLimit) : []
   const exclusions: Exclusion[] = []
   const exclude = (what: string, count: number) => {
-    if (count > 0) exclusions.push({ what, share: count / u.length })
+    if (count > 0) exclusions.push({ what, share: count / length })
   }
-  exclude('motors at their limit', atLimit)
-  exclude(series.skippedWhat ?? 'left out', passedOver)
-  const { usable, power } = takeMeansOff(u, y)
+  const excluded = finiteIn(setpoint, atLimit)
+  exclude('motors at their limit', excluded)
+  exclude(series.skippedWhat ?? 'left out', finiteIn(setpoint, passedOver))
+  const runs = runsWithout(runsWithout(slow.runs, atLimit), passedOver)
+  const usable = runs.reduce((sum, { start, end }) => sum + end - start, 0)
   const segment = nextPowerOfTwo(Math.round(SEGMENT_S * rate_hz * 0.75))
-  const runs = runsOf([u, y], breaks)
   if (runs.every((run) => run.end - run.start < segment)) {
     const why =
-      atLimit > 0.1 * u.length
+      excluded > 0.1 * length
         ? 'The motors were at their limit so often that no 2 s in a row are left to estimate a response from.'
         : 'There are no 2 s in a row without a gap to estimate a response from.'
     return refused(why, { method, samples: usable * factor, exclusions })
   }
-  const excitation = { setpointRms_dps: Math.sqrt(power / Math.max(1, usable)), excluded: atLimit / u.length }
+  const u = aboutMean(setpoint, runs, usable, scratch.doubles(length))
+  const y = aboutMean(gyro, runs, usable, scratch.doubles(length))
+  const power = runs.reduce((sum, run) => squaresIn(u, run, sum), 0)
+  const excitation = { setpointRms_dps: Math.sqrt(power / Math.max(1, usable)), excluded: excluded / length }
   return { kind: 'prepared', u, y, rate_hz, breaks, runs, segment, usable, exclusions, excitation }
+}
+
+/** The series less its mean over the runs, NaN between them, written to `into`. */
+function aboutMean(
+  samples: Float64Array,
+  runs: readonly Run[],
+  count: number,
+  into: Float64Array,
+): Float64Array {
+  const mean = runs.reduce((sum, run) => sumIn(samples, run, sum), 0) / count
+  let done = 0
+  for (const { start, end } of runs) {
+    into.fill(NaN, done, start)
+    putLess(samples, mean, into, start, end)
+    done = end
+  }
+  return into.fill(NaN, done)
+}
+
+function putLess(samples: Float64Array, mean: number, into: Float64Array, start: number, end: number): void {
+  for (let n = start; n < end; n++) into[n] = samples[n]! - mean
+}
+
+function sumIn(samples: Float64Array, { start, end }: Run, before: number): number {
+  let sum = before
+  for (let n = start; n < end; n++) sum += samples[n]!
+  return sum
+}
+
+function squaresIn(samples: Float64Array, { start, end }: Run, before: number): number {
+  let sum = before
+  for (let n = start; n < end; n++) sum += samples[n]! * samples[n]!
+  return sum
 }
 
 /**
@@ -118,45 +153,35 @@ function markAny(barred: ArrayLike<number>, factor: number, any: Uint8Array, fro
   }
 }
 
-/** Puts NaN where any of the `factor` samples is barred; the number of means that this costs. */
-function bar(u: Float64Array, barred: ArrayLike<number>, factor: number): number {
-  const any = anyOf(barred, factor, u.length)
-  let count = 0
-  inStretches(u.length, (from, to) => (count += barStretch(u, any, from, to)))
-  return count
+/** Stretches of means of `factor` samples of which any is barred. */
+function barredStretches(barred: ArrayLike<number>, factor: number, length: number): Run[] {
+  const any = anyOf(barred, factor, length)
+  const stretches: Run[] = []
+  for (let start = firstBarred(any, 0, length); start < length;) {
+    const end = firstFree(any, start + 1, length)
+    stretches.push({ start, end })
+    start = firstBarred(any, end, length)
+  }
+  return stretches
 }
 
-function barStretch(u: Float64Array, any: Uint8Array, from: number, to: number): number {
-  let count = 0
-  for (let n = from; n < to; n++) {
-    if (any[n] === 0) continue
-    if (!Number.isNaN(u[n])) count++
-    u[n] = NaN
-  }
-  return count
+function firstBarred(mask: Uint8Array, from: number, to: number): number {
+  let n = from
+  while (n < to && mask[n] === 0) n++
+  return n
 }
 
-function takeMeansOff(u: Float64Array, y: Float64Array): { usable: number; power: number } {
-  let usable = 0
-  let sumU = 0
-  let sumY = 0
-  for (let n = 0; n < u.length; n++) {
-    const both = u[n]! + y[n]!
-    if (both - both !== 0) continue
-    usable++
-    sumU += u[n]!
-    sumY += y[n]!
-  }
-  const meanU = sumU / usable
-  const meanY = sumY / usable
-  let power = 0
-  for (let n = 0; n < u.length; n++) {
-    u[n]! -= meanU
-    y[n]! -= meanY
-    const both = u[n]! + y[n]!
-    if (both - both === 0) power += u[n]! * u[n]!
-  }
-  return { usable, power }
+function firstFree(mask: Uint8Array, from: number, to: number): number {
+  let n = from
+  while (n < to && mask[n] !== 0) n++
+  return n
+}
+
+function finiteIn(samples: Float64Array, stretches: readonly Run[]): number {
+  let count = 0
+  for (const { start, end } of stretches)
+    for (let n = start; n < end; n++) if (!Number.isNaN(samples[n])) count++
+  return count
 }
 
 /** Half a second around a demand belongs to it: the loop is still answering. */

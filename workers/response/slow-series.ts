@@ -1,5 +1,5 @@
 import { decimated } from '../signal/decimate.ts'
-import { runsOf, type Run } from '../signal/segments.ts'
+import { runsOf, runsOfMeans, type Run } from '../signal/segments.ts'
 import type { ResponseSeries } from './response-series.ts'
 
 /** Setpoint and gyro of an axis as means of `factor` samples each; see `decimated`. Shared: not to be written to. */
@@ -20,13 +20,19 @@ export const slowFactor = (rate_hz: number): number => Math.max(1, Math.floor(ra
 /** The series' means at SLOW_RATE_HZ: those at hand, or formed here. */
 export const slowSeries = (series: ResponseSeries): SlowSeries => series.slow?.() ?? formed(series)
 
-/** The series with its means formed at first use and then kept: several estimates start from the same ones. */
-export function withSlow(series: Omit<ResponseSeries, 'slow'>): ResponseSeries {
+/**
+ * The series with its means formed at first use and then kept: several estimates start from the same ones.
+ * @param runs what `runsOf` gives for both series, where it is at hand
+ */
+export function withSlow(series: Omit<ResponseSeries, 'slow'>, runs?: () => readonly Run[]): ResponseSeries {
   let known: SlowSeries | undefined
-  return { ...series, slow: () => (known ??= formed(series)) }
+  return { ...series, slow: () => (known ??= formed(series, runs)) }
 }
 
-function formed({ setpoint, gyro, rate_hz, breaks: gaps }: ResponseSeries): SlowSeries {
+function formed(
+  { setpoint, gyro, rate_hz, breaks: gaps }: ResponseSeries,
+  runsOfSamples?: () => readonly Run[],
+): SlowSeries {
   if (setpoint.length !== gyro.length) {
     throw new Error(`setpoint and gyro differ in length: ${setpoint.length} and ${gyro.length}`)
   }
@@ -40,7 +46,7 @@ function formed({ setpoint, gyro, rate_hz, breaks: gaps }: ResponseSeries): Slow
     gyro: y,
     breaks,
     get runs() {
-      return (runs ??= runsOf([u, y], breaks))
+      return (runs ??= runsOfSamples ? runsOfMeans(runsOfSamples(), factor) : runsOf([u, y], breaks))
     },
   }
 }

@@ -1,6 +1,7 @@
 import {
   averagesWithoutEach,
   coherence,
+  crossesWithoutEach,
   type CrossSpectra,
   type SegmentedSpectra,
   type Transfer,
@@ -54,7 +55,7 @@ export function curvesWithoutEach(
   place: Place,
 ): Float64Array[] {
   const ours = averagesWithoutEach(own)
-  const theirs = averagesWithoutEach(modelled)
+  const theirs = crossesWithoutEach(modelled)
   const curve_hz = place.rate_hz * place.finer
   return ours.map((spectra, left) => {
     const weight = wienerWeights(spectra)

@@ -3,7 +3,7 @@ import { averageOf, segmentedSpectra, type CrossSpectra } from '../signal/cross-
 import { decimated } from '../signal/decimate.ts'
 import { given, refused, type Basis, type Given, type Refused, type Result } from '../signal/result.ts'
 import { withScratch, type Scratch } from '../signal/scratch.ts'
-import { runsOf } from '../signal/segments.ts'
+import { runsOfMeans } from '../signal/segments.ts'
 import { jackknifeError, studentQuantile } from '../signal/student.ts'
 import { excitationRefusal } from './excitation.ts'
 import { fitSecondOrder, type OutputErrorFit } from './output-error.ts'
@@ -115,12 +115,11 @@ function estimated(series: ResponseSeries, scratch: Scratch): StepResponse | Ref
   }
 }
 
-function fitTo({ u, y, rate_hz, breaks }: PreparedSeries, scratch: Scratch): OutputErrorFit | null {
+function fitTo({ u, y, rate_hz, breaks, runs }: PreparedSeries, scratch: Scratch): OutputErrorFit | null {
   const factor = Math.max(1, Math.floor(rate_hz / FIT_RATE_HZ))
   const slowU = decimated(u, factor, breaks, scratch.doubles)
   const slowY = decimated(y, factor, breaks, scratch.doubles)
-  const runs = runsOf([slowU.samples, slowY.samples], slowU.breaks)
-  return fitSecondOrder(slowU.samples, slowY.samples, rate_hz / factor, runs)
+  return fitSecondOrder(slowU.samples, slowY.samples, rate_hz / factor, runsOfMeans(runs, factor))
 }
 
 /** The fit's noiseless answer to the flown setpoint, NaN where the series are. */

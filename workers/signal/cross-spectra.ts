@@ -37,7 +37,7 @@ export interface CrossSpectra {
 export function crossSpectra(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  options: WelchOptions,
+  options: CrossOptions,
 ): CrossSpectra {
   return averageOf(segmentedSpectra(u, y, options, 1))
 }
@@ -60,11 +60,23 @@ export interface SpectraSum {
   readonly uyIm: Float64Array
 }
 
+export interface CrossOptions extends WelchOptions {
+  /** True: spectra of the steps from each sample to the next, see `stepsOf`. `runs` must be given, and be the steps'. */
+  readonly ofSteps?: boolean
+}
+
+/** Steps to each sample from the one before; 0 for the first. */
+export function stepsOf(samples: ArrayLike<number>): Float64Array {
+  const steps = new Float64Array(samples.length)
+  for (let n = 1; n < steps.length; n++) steps[n] = samples[n]! - samples[n - 1]!
+  return steps
+}
+
 /** Segment spectra summed in at most `groups` runs of neighbouring segments (for the jackknife). */
 export function segmentedSpectra(
   u: ArrayLike<number>,
   y: ArrayLike<number>,
-  options: WelchOptions,
+  options: CrossOptions,
   groups: number,
 ): SegmentedSpectra {
   const { rate_hz, segment, overlap = 0.5, detrend = 'constant' } = options
@@ -91,10 +103,12 @@ export function segmentedSpectra(
     uyRe: new Float64Array(bins),
     uyIm: new Float64Array(bins),
   }))
-  if (kernel) kernelCross(u, y, sums, window, detrend === 'constant')
+  const ofSteps = options.ofSteps === true
+  if (kernel) kernelCross(u, y, sums, window, detrend === 'constant', ofSteps)
   else {
     const transform = pairTransform(window, detrend)
-    for (const sum of sums) for (const start of sum.starts) transform(u, y, start, sum)
+    const [a, b] = ofSteps ? [stepsOf(u), stepsOf(y)] : [u, y]
+    for (const sum of sums) for (const start of sum.starts) transform(a, b, start, sum)
   }
   return { rate_hz, segmentLength: segment, hop, starts, window, sums }
 }
@@ -104,18 +118,33 @@ export function averageOf(whole: SegmentedSpectra): CrossSpectra {
   return scaled(
     whole,
     whole.sums.flatMap((group) => group.starts),
-    (part) => addUp(whole.sums.map((group) => group[part])),
+    (part) => totalOf(whole, part),
   )
+}
+
+/** Cross-spectral densities alone, as `CrossSpectra` has them. */
+export type Cross = Pick<CrossSpectra, 'uyRe' | 'uyIm'>
+
+/** The cross-spectra of `averagesWithoutEach`, where nothing else is asked for. */
+export function crossesWithoutEach(whole: SegmentedSpectra): Cross[] {
+  const { sums, window, rate_hz, segmentLength } = whole
+  const total = { uyRe: totalOf(whole, 'uyRe'), uyIm: totalOf(whole, 'uyIm') }
+  return sums.map((left): Cross => {
+    const scale = 1 / (rate_hz * windowPower(window) * (whole.starts.length - left.starts.length))
+    const density = (part: 'uyRe' | 'uyIm') =>
+      densityOf(difference(total[part], left[part]), scale, segmentLength)
+    return { uyRe: density('uyRe'), uyIm: density('uyIm') }
+  })
 }
 
 /** The average over all groups but each in turn, as the jackknife needs them. Needs two groups at least. */
 export function averagesWithoutEach(whole: SegmentedSpectra): CrossSpectra[] {
   if (whole.sums.length < 2) throw new Error('leaving a group out takes two groups')
   const totals = {
-    uu: addUp(whole.sums.map(({ uu }) => uu)),
-    yy: addUp(whole.sums.map(({ yy }) => yy)),
-    uyRe: addUp(whole.sums.map(({ uyRe }) => uyRe)),
-    uyIm: addUp(whole.sums.map(({ uyIm }) => uyIm)),
+    uu: totalOf(whole, 'uu'),
+    yy: totalOf(whole, 'yy'),
+    uyRe: totalOf(whole, 'uyRe'),
+    uyIm: totalOf(whole, 'uyIm'),
   }
   return whole.sums.map((left) =>
     scaled(
@@ -128,13 +157,15 @@ export function averagesWithoutEach(whole: SegmentedSpectra): CrossSpectra[] {
 
 type Part = 'uu' | 'yy' | 'uyRe' | 'uyIm'
 
-function addUp(parts: readonly Float64Array[]): Float64Array {
-  const sum = parts[0]!.slice()
-  for (let group = 1; group < parts.length; group++) {
-    const part = parts[group]!
-    for (let k = 0; k < sum.length; k++) sum[k]! += part[k]!
-  }
-  return sum
+/** A part of all groups' sums, added up. */
+function totalOf({ sums }: SegmentedSpectra, part: Part): Float64Array {
+  const total = sums[0]![part].slice()
+  for (let group = 1; group < sums.length; group++) add(total, sums[group]![part])
+  return total
+}
+
+function add(sum: Float64Array, more: Float64Array): void {
+  for (let k = 0; k < sum.length; k++) sum[k]! += more[k]!
 }
 
 function scaled(

@@ -20,6 +20,7 @@ export function decimated(
     if (samples instanceof Float64Array && factor === 2) meansOfPairs(samples, means, from, to)
     else if (!(samples instanceof Float32Array)) meansOf(samples, factor, means, from, to)
     else if (factor === 4) meansOfFour(samples, means, from, to)
+    else if (factor === 5) meansOfFive(samples, means, from, to)
     else meansOfSingles(samples, factor, means, from, to)
   })
   const between: number[] = []
@@ -77,5 +78,14 @@ function meansOfFour(samples: Float32Array, means: Float64Array, from: number, t
   for (let n = from; n < to; n++) {
     means[n] = (samples[k]! + samples[k + 1]! + samples[k + 2]! + samples[k + 3]!) / 4
     k += 4
+  }
+}
+
+/** From 2 kHz to the 400 Hz at which shaking is looked for. */
+function meansOfFive(samples: Float32Array, means: Float64Array, from: number, to: number): void {
+  let k = 5 * from
+  for (let n = from; n < to; n++) {
+    means[n] = (samples[k]! + samples[k + 1]! + samples[k + 2]! + samples[k + 3]! + samples[k + 4]!) / 5
+    k += 5
   }
 }

@@ -84,14 +84,22 @@ function putLevels(re: Float64Array, im: Float64Array, level: Float64Array): voi
   for (let k = 0; k < level.length; k++) level[k] = 10 * Math.log10(re[k]! * re[k]! + im[k]! * im[k]! + 1e-12)
 }
 
+/** Levels around a bin, in order. */
+const around = new Float64Array(2 * AROUND + 1)
+
 /** Highest of three bins over the median of those around; NaN at the edges. */
 function heightAt(level: Float64Array, at: number): number {
   const k = Math.round(at)
   if (k < 4 || k > level.length - 4) return NaN
-  const around = new Float64Array(2 * AROUND + 1)
   let count = 0
-  for (let j = Math.max(2, k - AROUND); j <= Math.min(level.length - 2, k + AROUND); j++)
-    if (Math.abs(j - k) > 2) around[count++] = level[j]!
-  around.subarray(0, count).sort()
+  const last = Math.min(level.length - 2, k + AROUND)
+  for (let j = Math.max(2, k - AROUND); j <= last; j++) {
+    if (j >= k - 2 && j <= k + 2) continue
+    // Put in where it belongs: for so few a sort of its own takes longer.
+    const value = level[j]!
+    let place = count++
+    for (; place > 0 && around[place - 1]! > value; place--) around[place] = around[place - 1]!
+    around[place] = value
+  }
   return Math.max(level[k - 1]!, level[k]!, level[k + 1]!) - around[count >> 1]!
 }

@@ -50,6 +50,29 @@ export function runsBetween(length: number, breaks: ArrayLike<number> = []): Run
   return runs
 }
 
+/** The same stretches in means of `factor` samples each (see `decimated`): of those means that lie in one as a whole. */
+export function runsOfMeans(runs: readonly Run[], factor: number): Run[] {
+  return runs
+    .map(({ start, end }): Run => ({ start: Math.ceil(start / factor), end: Math.floor(end / factor) }))
+    .filter(({ start, end }) => end > start)
+}
+
+/** What is left of the runs without these stretches; both ascend and do not overlap among themselves. */
+export function runsWithout(runs: readonly Run[], stretches: readonly Run[]): Run[] {
+  const left: Run[] = []
+  let next = 0
+  for (const { start, end } of runs) {
+    while (next < stretches.length && stretches[next]!.end <= start) next++
+    let from = start
+    for (let k = next; k < stretches.length && stretches[k]!.start < end; k++) {
+      if (stretches[k]!.start > from) left.push({ start: from, end: stretches[k]!.start })
+      from = stretches[k]!.end
+    }
+    if (from < end) left.push({ start: from, end })
+  }
+  return left
+}
+
 /** Is every sample finite? */
 export const isWhole = (samples: ArrayLike<number>): boolean =>
   usability(samples).nextUnusable(0) === samples.length

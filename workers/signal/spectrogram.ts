@@ -17,6 +17,8 @@ export interface SpectrogramOptions {
   readonly shape?: WindowName
   /** Indices of samples before which the clock has a gap. */
   readonly breaks?: ArrayLike<number>
+  /** True where it is known that every sample is finite: they are not looked through then. */
+  readonly whole?: boolean
   /** True: 64-bit arithmetic throughout, several times slower. */
   readonly exact?: boolean
   /** An array to write the levels to, used when it is long enough. */
@@ -66,9 +68,11 @@ export function spectrogram(samples: ArrayLike<number>, options: SpectrogramOpti
     const scale = 1 / (rate_hz * windowPower(windowSamples(shape, size)))
     kernelSpectrogram(samples, frames, { size, hop, shape, scale, floor: FLOOR }, level_db, watch)
   } else plainSpectrogram(samples, frames, options, level_db, watch)
-  const nextObstacle = obstacles(samples, options.breaks)
-  for (let frame = 0; frame < frames; frame++) {
-    if (nextObstacle(frame * hop) < frame * hop + size) level_db.fill(NaN, frame * bins, (frame + 1) * bins)
+  if (options.whole !== true || (options.breaks?.length ?? 0) > 0) {
+    const nextObstacle = obstacles(samples, options.breaks)
+    for (let frame = 0; frame < frames; frame++) {
+      if (nextObstacle(frame * hop) < frame * hop + size) level_db.fill(NaN, frame * bins, (frame + 1) * bins)
+    }
   }
   options.onProgress?.(1)
   const t_s = Float64Array.from({ length: frames }, (_, frame) => (frame * hop + size / 2) / rate_hz)

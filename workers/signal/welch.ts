@@ -32,6 +32,8 @@ export interface WelchOptions {
    * the largest bin), several times faster. Left out: 64-bit arithmetic.
    */
   readonly single?: boolean
+  /** Taken off the samples, one by one: the spectrum is that of the difference. */
+  readonly less?: ArrayLike<number>
   /** Coverage of the interval; 0.95 when left out. */
   readonly confidence?: number
 }
@@ -55,10 +57,14 @@ export interface WelchSpectrum {
  * count anew behind each gap or NaN, none spans one. Throws Problem 'too-short' when no segment fits.
  */
 export function welch(samples: ArrayLike<number>, options: WelchOptions): WelchSpectrum {
-  const { rate_hz, segment, overlap = 0.5, detrend = 'constant', confidence = 0.95 } = options
+  const { rate_hz, segment, overlap = 0.5, detrend = 'constant', confidence = 0.95, less } = options
   if (!(rate_hz > 0)) throw new Error(`sample rate must be positive: ${rate_hz}`)
   const hop = hopFor(segment, overlap)
-  const starts = segmentStarts(options.runs ?? runsOf([samples], options.breaks), segment, hop)
+  const starts = segmentStarts(
+    options.runs ?? runsOf(less ? [samples, less] : [samples], options.breaks),
+    segment,
+    hop,
+  )
   if (starts.length === 0) {
     throw new Problem(
       'too-short',
@@ -66,7 +72,7 @@ export function welch(samples: ArrayLike<number>, options: WelchOptions): WelchS
     )
   }
   const window = windowSamples(options.window ?? 'hann', segment)
-  const [density] = powerSums(samples, [starts] as const, window, detrend, options.single === true)
+  const [density] = powerSums(samples, [starts] as const, window, detrend, options.single === true, less)
   const scale = 1 / (rate_hz * windowPower(window) * starts.length)
   for (let k = 0; k < density.length; k++) density[k]! *= scale * oneSidedFactor(k, segment)
   const dof = degreesOfFreedom(window, hop, starts)
@@ -100,25 +106,27 @@ export function linePower(density: Float64Array, window: Float64Array, rate_hz: 
   return density.map((value) => value * bandwidth_hz)
 }
 
-/** Sums of |X|^2 over each group's segments, in 32-bit arithmetic where `single` allows it and the kernel can. */
+/** Sums of |X|^2 (of samples - `less` where it is given) over each group's segments, in 32-bit arithmetic where `single` allows it and the kernel can. */
 export function powerSums<Groups extends readonly (readonly number[])[]>(
   samples: ArrayLike<number>,
   groups: Groups,
   window: Float64Array,
   detrend: Detrend,
   single: boolean,
+  less?: ArrayLike<number>,
 ): { [Index in keyof Groups]: Float64Array } {
   const sums = groups.map((starts) => ({
     starts,
     power: new Float64Array(Math.floor(window.length / 2) + 1),
   }))
   if (single && detrend !== 'linear' && kernelCrosses(window.length))
-    kernelPower(samples, sums, window, detrend === 'constant')
+    kernelPower(samples, sums, window, detrend === 'constant', less)
   else {
     const { re, im, at } = segmentTransform(window, detrend)
+    const values = less ? Float64Array.from(samples, (value, n) => value - less[n]!) : samples
     for (const { starts, power } of sums) {
       for (const start of starts) {
-        at(samples, start)
+        at(values, start)
         for (let k = 0; k < power.length; k++) power[k]! += re[k]! ** 2 + im[k]! ** 2
       }
     }

@@ -13,16 +13,24 @@ const COSINES: Record<WindowName, readonly [number, number, number]> = {
   blackman: [0.42, 0.5, 0.08],
 }
 
-/** `size` samples of the window, its maximum of 1 at index size/2. */
+/** Windows that were asked for: spectra of a flight need the same few again and again. */
+const known = new Map<string, Float64Array>()
+const MOST_WINDOWS = 16
+
+/** `size` samples of the window, its maximum of 1 at index size/2. Kept for the next who asks: not to be written to. */
 export function windowSamples(name: WindowName, size: number): Float64Array {
   if (!Number.isInteger(size) || size < 1)
     throw new Error(`window length must be a positive integer: ${size}`)
+  const kept = known.get(`${name}/${size}`)
+  if (kept) return kept
   const [a0, a1, a2] = COSINES[name]
   const samples = new Float64Array(size)
   for (let n = 0; n < size; n++) {
     const x = (2 * Math.PI * n) / size
     samples[n] = a0 - a1 * Math.cos(x) + a2 * Math.cos(2 * x)
   }
+  if (known.size >= MOST_WINDOWS) known.clear()
+  known.set(`${name}/${size}`, samples)
   return samples
 }
 

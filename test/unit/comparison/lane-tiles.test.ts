@@ -54,6 +54,17 @@ describe('tiles of a spectrogram', () => {
     lane.t_s.forEach((t_s, frame) => expect(t_s).toBe(signals.t_s[frame * hop + window / 2]))
   })
 
+  test.each([
+    [0, end_s],
+    [10, 31],
+  ])('are the lane from %d to %d s that is written without them', (t0_s, t1_s) => {
+    for (const signal of ['gyro', 'motors'] as const) {
+      const plan = tilePlan(signals, t0_s, t1_s, 400)!
+      const tiles = laneTiles(signals, signal, 'roll', plan, plan.tiles)!
+      expect(signalLane(signals, signal, 'roll', t0_s, t1_s, 400)).toEqual(joinTiles(tiles, plan))
+    }
+  })
+
   test('hold the same whatever view asks for them', () => {
     const views = [
       [10, 20],

@@ -33,6 +33,18 @@ describe('motor limits', () => {
     expect(headroom(limits, 100, 200).atTop).toMatchObject({ value: 50 })
   })
 
+  test('commands that stand where two looks meet have come to stand once', () => {
+    const moving = Float64Array.from({ length: 30_000 }, (_, n) => 0.5 + 0.1 * Math.sin(n))
+    // Stretches of 8192 samples are looked through in one go.
+    const standing = (places: readonly number[]) => {
+      const motor = moving.slice()
+      for (const place of places) motor.fill(0.8, place - 2, place + 2)
+      return motorLimits([motor]).top
+    }
+    expect(standing([8192, 16_384])).toBeNull()
+    expect(standing([8192, 16_384, 24_576])).toBeCloseTo(0.8, 7)
+  })
+
   test('a single highest sample is no limit', () => {
     const wandering = normalInput(3, 5000).map((value) => 0.5 + 0.08 * value)
     const limits = motorLimits([wandering])

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { coherence, crossSpectra, segmentedSpectra } from '../../../workers/signal/cross-spectra.ts'
+import { coherence, crossSpectra, segmentedSpectra, stepsOf } from '../../../workers/signal/cross-spectra.ts'
 import { kernelCrosses, kernelTakes } from '../../../workers/signal/kernel/spectra-kernel.ts'
 import { SYSTEMS_WASM } from '../../../workers/response/kernel/systems-wasm.ts'
 import { PRODUCTS_WASM } from '../../../workers/signal/kernel/products-wasm.ts'
@@ -39,6 +39,36 @@ function worstDifference(
 }
 
 describe('compiled kernel', () => {
+  // Long enough to be laid into the kernel's memory in parts.
+  const one = gyroLike(300_001)
+  // Some samples later, so that both parts of their cross-spectra are there.
+  const other = one.map((_, n) => 0.5 * one[Math.max(0, n - 3)]! + Math.sin(0.3 * n))
+  const runs = [
+    { start: 0, end: 123_457 },
+    { start: 123_460, end: 300_001 },
+  ]
+  const closeTo = (found: Float64Array, wanted: Float64Array) => {
+    const scale = Math.max(...wanted.map(Math.abs))
+    found.forEach((value, k) => expect(Math.abs(value - wanted[k]!)).toBeLessThan(2e-6 * scale))
+  }
+
+  test('forms steps as they are formed outside', () => {
+    const options = { rate_hz: 1000, segment: 512, runs, single: true }
+    const inside = crossSpectra(one, other, { ...options, ofSteps: true })
+    const outside = crossSpectra(stepsOf(one), stepsOf(other), { ...options, single: false })
+    for (const part of ['uu', 'yy', 'uyRe', 'uyIm'] as const) closeTo(inside[part], outside[part])
+    const plain = crossSpectra(one, other, { ...options, ofSteps: true, single: false })
+    closeTo(plain.uyIm, outside.uyIm)
+  })
+
+  test('takes one series off the other as it is done outside', () => {
+    const options = { rate_hz: 1000, segment: 512, runs }
+    const rest = Float64Array.from(one, (value, n) => value - other[n]!)
+    const outside = welch(rest, options)
+    closeTo(welch(one, { ...options, less: other, single: true }).density, outside.density)
+    closeTo(welch(one, { ...options, less: other }).density, outside.density)
+  })
+
   test('is there', () => {
     expect(kernelTakes(512, 100)).toBe(true)
     expect(kernelCrosses(1024)).toBe(true)

@@ -20,6 +20,8 @@ interface Exports {
     floor: number,
   ): void
   narrow(from: number, to: number, count: number): void
+  steps(at: number, count: number): void
+  subtract(at: number, less: number, count: number): void
   cross(
     u: number,
     y: number,
@@ -158,6 +160,8 @@ function copyInto(target: Float32Array, samples: ArrayLike<number>, from: number
 /** 64-bit samples that are turned into 32 bits at once, and how many bytes are written beyond the last. */
 const WIDE_AT_ONCE = 4096
 const SLACK = 16
+/** Bytes ahead of a series. */
+const LEAD = 16
 
 /** Writes samples of 64 bits to `place` in 32, by way of `wide`. */
 function narrowInto(place: number, wide: number, samples: Float64Array): void {
@@ -183,7 +187,8 @@ export type Group<Target> = Target & { readonly starts: readonly number[] }
 
 /**
  * Adds each group's segments to its sums, in 32-bit arithmetic (sums in 64). `takeMean`: the mean of each is taken
- * off. No NaN inside. Only where kernelCrosses(window.length).
+ * off. `ofSteps`: of the steps from each sample to the next instead, see `stepsOf`. No NaN inside. Only where
+ * kernelCrosses(window.length).
  */
 export function kernelCross(
   u: ArrayLike<number>,
@@ -191,8 +196,9 @@ export function kernelCross(
   groups: readonly Group<CrossTarget>[],
   window: Float64Array,
   takeMean: boolean,
+  ofSteps = false,
 ): void {
-  addUp([u, y], groups, window, takeMean, addCross)
+  addUp([u, y], groups, window, takeMean, ofSteps ? 'steps' : 'samples', addCross)
 }
 
 function addCross({ uu, yy, uyRe, uyIm }: CrossTarget, sums: Float64Array): void {
@@ -208,14 +214,19 @@ interface PowerTarget {
   readonly power: Float64Array
 }
 
-/** Adds |X|^2 of each group's segments to its `power` (size/2 + 1 bins), eight segments at once. As kernelCross. */
+/**
+ * Adds |X|^2 of each group's segments to its `power` (size/2 + 1 bins), eight segments at once; those of samples - `less`
+ * where it is given. As kernelCross.
+ */
 export function kernelPower(
   samples: ArrayLike<number>,
   groups: readonly Group<PowerTarget>[],
   window: Float64Array,
   takeMean: boolean,
+  less?: ArrayLike<number>,
 ): void {
-  addUp([samples], groups, window, takeMean, addPower)
+  if (less) addUp([samples, less], groups, window, takeMean, 'difference', addPower)
+  else addUp([samples], groups, window, takeMean, 'samples', addPower)
 }
 
 function addPower({ power }: PowerTarget, sums: Float64Array): void {
@@ -223,7 +234,8 @@ function addPower({ power }: PowerTarget, sums: Float64Array): void {
 }
 
 /**
- * Lays one or two series into the kernel's memory, a stretch at a time, and runs the kernel on each group's segments there.
+ * Lays one or two series into the kernel's memory, a stretch at a time, makes of them what is asked `of`, and runs the
+ * kernel on each group's segments there: on pairs of both series, on those of one alone, or of their difference.
  * `add` is called with four sums per bin, which untangling left four times too large.
  */
 function addUp<Target>(
@@ -231,6 +243,7 @@ function addUp<Target>(
   groups: readonly Group<Target>[],
   window: Float64Array,
   takeMean: boolean,
+  of: 'samples' | 'steps' | 'difference',
   add: (target: Target, sums: Float64Array) => void,
 ): void {
   const { memory, exports } = theKernel()!
@@ -256,8 +269,9 @@ function addUp<Target>(
     sums: 32 * bins,
     silence: 4 * size,
     starts: 4 * most,
-    u: 4 * room + SLACK,
-    y: series.length > 1 ? 4 * room + SLACK : 0,
+    // The sample before the first stands ahead of each.
+    u: LEAD + 4 * room + SLACK,
+    y: series.length > 1 ? LEAD + 4 * room + SLACK : 0,
     wide: 8 * WIDE_AT_ONCE,
   })
   const view = (place: number, count: number) => new Float32Array(memory.buffer, place, count)
@@ -267,15 +281,22 @@ function addUp<Target>(
   view(places.silence, size).fill(0)
   const sums = new Float64Array(memory.buffer, places.sums, 4 * bins)
   const numbers = new Int32Array(memory.buffer, places.starts, most)
-  const inputs = [view(places.u, room), view(places.y, series.length > 1 ? room : 0)]
+  const at = [places.u + LEAD, places.y + LEAD] as const
+  const two = series.length > 1 && of !== 'difference'
   const done = groups.map(() => 0)
   for (let from = first; from < end; from += room - size + 1) {
     const length = Math.min(room, end - from)
+    const whole = Math.ceil(length / 4) * 4
     series.forEach((samples, index) => {
+      const place = at[index]!
       if (samples instanceof Float64Array)
-        narrowInto(index === 0 ? places.u : places.y, places.wide, samples.subarray(from, from + length))
-      else copyInto(inputs[index]!.subarray(0, length), samples, from)
+        narrowInto(place, places.wide, samples.subarray(from, from + length))
+      else copyInto(view(place, length), samples, from)
+      if (of !== 'steps') return
+      view(place - 4, 1)[0] = samples[Math.max(0, from - 1)]!
+      exports.steps(place, whole)
     })
+    if (of === 'difference') exports.subtract(at[0], at[1], whole)
     groups.forEach((group, index) => {
       const { starts } = group
       let count = 0
@@ -286,11 +307,11 @@ function addUp<Target>(
       if (count === 0) return
       sums.fill(0)
       exports.cross(
-        places.u,
-        series.length > 1 ? places.y : places.u,
+        at[0],
+        at[two ? 1 : 0],
         places.starts,
         count,
-        series.length > 1 ? 0 : 1,
+        two ? 0 : 1,
         size,
         places.window,
         places.turns,

@@ -382,6 +382,24 @@ export function narrow(from: usize, to: usize, count: i32): void {
   }
 }
 
+// Turns `count` numbers (a multiple of 4) into their steps from the one before, from the last on; the first one's stands
+// before them.
+export function steps(at: usize, count: i32): void {
+  let p = at + ((<usize>count) << 2)
+  while (p > at) {
+    p -= 16
+    v128.store(p, f32x4.sub(v128.load(p), v128.load(p - 4)))
+  }
+}
+
+// Takes `count` numbers (a multiple of 4) at `less` off those at `at`.
+export function subtract(at: usize, less: usize, count: i32): void {
+  const bytes = (<usize>count) << 2
+  for (let n: usize = 0; n < bytes; n += 16) {
+    v128.store(at + n, f32x4.sub(v128.load(at + n), v128.load(less + n)))
+  }
+}
+
 // Calls whose spectra are added in 32 bits before they go to the sums in 64: more would lose digits.
 const SETTLE_AFTER: i32 = 16
 
