@@ -67,6 +67,47 @@ test('undo takes changes back newest first, redo makes them again, a new change 
   expect(state).toEqual(['one'])
 })
 
+test('what is taken back is settled when it is asked for, not when its turn comes', async () => {
+  const stack = new UndoStack()
+  const seen: string[] = []
+  let finish = (): void => undefined
+  const slow = new Promise<void>((resolve) => (finish = resolve))
+  const change = (name: string, wait?: Promise<void>) => ({
+    name,
+    undo: async () => {
+      await wait
+      seen.push(`undo ${name}`)
+    },
+    redo: () => void seen.push(`redo ${name}`),
+  })
+  stack.did(change('one'))
+  stack.did(change('two', slow))
+  const both = [stack.undo(), stack.undo()]
+  // The next would be none: both are on their way.
+  expect(stack.nextUndo).toBeNull()
+  stack.did(change('three'))
+  expect(stack.nextUndo?.name).toBe('three')
+  finish()
+  await Promise.all(both)
+  expect(seen).toEqual(['undo two', 'undo one'])
+  expect(stack.nextUndo?.name).toBe('three')
+  // Something newer was done since: what was taken back can't be made again over it.
+  expect(stack.nextRedo).toBeNull()
+})
+
+test('one that fails keeps those that were asked for after it', async () => {
+  const stack = new UndoStack()
+  const seen: string[] = []
+  stack.did({ name: 'first', undo: () => void seen.push('undo first'), redo: () => undefined })
+  stack.did({ name: 'gone', undo: () => Promise.reject(new Error('gone')), redo: () => undefined })
+  const [failed, next] = [stack.undo(), stack.undo()]
+  await expect(failed).rejects.toThrow('gone')
+  await next
+  expect(seen).toEqual([])
+  expect(stack.nextUndo?.name).toBe('gone')
+  await expect(stack.undo()).rejects.toThrow('gone')
+})
+
 test('a change that could not be taken back stays to be tried again', async () => {
   const stack = new UndoStack()
   let fails = true
