@@ -65,7 +65,8 @@ export function filterEffect(
   try {
     const { size, slow } = withScratch((scratch) =>
       bothSpectra(before, after, part.runs([`unfiltered.${axis}`, `gyro.${axis}`]), {
-        ...{ rate_hz: signals.rate_hz, scratch },
+        rate_hz: signals.rate_hz,
+        scratch,
       }),
     )
     const { phaseDelay } = closedLoop(upTo(slow, SLOW_HZ))

@@ -1,6 +1,7 @@
 import type { Samples } from '../samples.ts'
 import { layOut, loadKernel, type Kernel } from './load.ts'
 import { PRODUCTS_WASM } from './products-wasm.ts'
+import { fillTurns } from './turns.ts'
 
 /** The compiled kernel's exports; see products.as. */
 interface Exports {
@@ -125,11 +126,7 @@ function turns(size: number): Float64Array {
   const found = known.get(size)
   if (found) return found
   if (known.size >= MOST_TABLES) known.clear()
-  const table = new Float64Array(2 * size)
-  for (let k = 0; k < size; k++) {
-    table[2 * k] = Math.cos((2 * Math.PI * k) / size)
-    table[2 * k + 1] = -Math.sin((2 * Math.PI * k) / size)
-  }
+  const table = fillTurns(new Float64Array(2 * size), size)
   known.set(size, table)
   return table
 }

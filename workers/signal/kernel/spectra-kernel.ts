@@ -1,6 +1,7 @@
 import { windowSamples, type WindowName } from '../windows.ts'
 import { layOut, loadKernel, type Kernel } from './load.ts'
 import { SPECTRA_WASM } from './spectra-wasm.ts'
+import { fillTurns } from './turns.ts'
 
 /** The compiled kernel's exports; see spectra.as. */
 interface Exports {
@@ -61,11 +62,7 @@ function turns(points: number, count: number): Float32Array {
   const known = knownTurns.get(name)
   if (known) return known
   if (knownTurns.size >= MOST_TABLES) knownTurns.clear()
-  const table = new Float32Array(2 * count)
-  for (let k = 0; k < count; k++) {
-    table[2 * k] = Math.cos((2 * Math.PI * k) / points)
-    table[2 * k + 1] = -Math.sin((2 * Math.PI * k) / points)
-  }
+  const table = fillTurns(new Float32Array(2 * count), points)
   knownTurns.set(name, table)
   return table
 }
