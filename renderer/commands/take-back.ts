@@ -8,10 +8,11 @@ export const undo = (): Promise<void> => carryOut('Undone', undoStack.nextUndo, 
 /** Makes the change again that was taken back last, and says so. */
 export const redo = (): Promise<void> => carryOut('Redone', undoStack.nextRedo, () => undoStack.redo())
 
-async function carryOut(word: string, change: Undoable | null, work: () => Promise<void>): Promise<void> {
+async function carryOut(word: string, change: Undoable | null, work: () => Promise<boolean>): Promise<void> {
   if (!change) return
   try {
-    await work()
+    // When one asked for earlier failed, that is what is told.
+    if (!(await work())) return
     said.say({ kind: 'done', text: `${word}: ${change.name}.` })
   } catch (error) {
     if (!isProblem(error)) throw error

@@ -102,10 +102,60 @@ test('one that fails keeps those that were asked for after it', async () => {
   stack.did({ name: 'gone', undo: () => Promise.reject(new Error('gone')), redo: () => undefined })
   const [failed, next] = [stack.undo(), stack.undo()]
   await expect(failed).rejects.toThrow('gone')
-  await next
+  expect(await next).toBe(false)
   expect(seen).toEqual([])
   expect(stack.nextUndo?.name).toBe('gone')
   await expect(stack.undo()).rejects.toThrow('gone')
+})
+
+test('a redo asked for while the undo before it is on its way makes that change again', async () => {
+  const stack = new UndoStack()
+  const seen: string[] = []
+  let finish = (): void => undefined
+  const slow = new Promise<void>((resolve) => (finish = resolve))
+  stack.did({ name: 'first', undo: () => void seen.push('undo first'), redo: () => undefined })
+  stack.did({
+    name: 'x',
+    undo: async () => {
+      await slow
+      seen.push('undo x')
+    },
+    redo: () => void seen.push('redo x'),
+  })
+  const undone = stack.undo()
+  expect(stack.nextRedo?.name).toBe('x')
+  const redone = stack.redo()
+  expect(stack.nextRedo).toBeNull()
+  expect(stack.nextUndo?.name).toBe('x')
+  finish()
+  expect(await Promise.all([undone, redone])).toEqual([true, true])
+  expect(seen).toEqual(['undo x', 'redo x'])
+  expect(stack.nextUndo?.name).toBe('x')
+})
+
+test('an undo that fails gives up the redo asked for after it, below what was done since', async () => {
+  const stack = new UndoStack()
+  const seen: string[] = []
+  let fail = (): void => undefined
+  const never = new Promise<void>((_resolve, reject) => (fail = () => reject(new Error('no'))))
+  const note = (name: string) => ({
+    name,
+    undo: () => void seen.push(`undo ${name}`),
+    redo: () => void seen.push(`redo ${name}`),
+  })
+  stack.did(note('one'))
+  stack.did({ ...note('two'), undo: () => never })
+  const failed = stack.undo()
+  const [redone, again] = [stack.redo(), stack.undo()]
+  stack.did(note('three'))
+  fail()
+  await expect(failed).rejects.toThrow('no')
+  expect(await Promise.all([redone, again])).toEqual([false, false])
+  expect(seen).toEqual([])
+  expect(stack.nextUndo?.name).toBe('three')
+  await stack.undo()
+  expect(stack.nextUndo?.name).toBe('two')
+  expect(stack.nextRedo?.name).toBe('three')
 })
 
 test('a change that could not be taken back stays to be tried again', async () => {
