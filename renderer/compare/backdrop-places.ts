@@ -28,6 +28,11 @@ export interface Extent {
   readonly height: number
 }
 
+/** How wide, in CSS pixels, a pane is painted: from one of the screen's pixels to another. */
+export function paintedWidth({ left, right }: Pick<Edges, 'left' | 'right'>, ratio: number): number {
+  return Math.max(1, Math.round(right * ratio) - Math.round(left * ratio)) / ratio
+}
+
 /** Above and below what is in sight, CSS pixels: so far rows are scrolled before the canvas follows. */
 export const SLACK_PX = 480
 /** Less than this beyond what is in sight, and the canvas follows. */

@@ -1,6 +1,7 @@
 import type { Range } from '../../workers/comparison/ranges.ts'
 import type { ChannelName } from '../../workers/flight/signals.ts'
 import { columnsOf, columnSpans, type Columns, type ColumnSpans } from '../../workers/reduce/columns.ts'
+import type { Gathered } from '../../workers/reduce/gather.ts'
 import {
   fillPixels,
   paintColumn,
@@ -70,7 +71,7 @@ export function paintTraces(
     if (!samples || !pyramid || signals.t_s.length === 0) return []
     const own = columnsFor(signals.t_s, span.t0_s - line.shift_s, span.t1_s - line.shift_s, pixels.width)
     const gap_s = signals.rate_hz > 0 ? BREAK_STEPS / signals.rate_hz : Infinity
-    const spans = columnSpans(signals.t_s, samples, pyramid, own, gap_s)
+    const spans = columnSpans(signals.t_s, samples, pyramid, own, gap_s, gathered)
     paintSpans(pixels, spans, line.range, penFor(line, colours, ratio))
     return [{ line, spans }]
   })
@@ -84,6 +85,8 @@ interface Found {
 /** Two flights, in panes of one width or of two. */
 const MOST_FOUND = 4
 const lately: Found[] = []
+/** What each series' columns held last: a view that is dragged along keeps most of them. */
+const gathered = new WeakMap<Float32Array, Gathered>()
 
 function columnsFor(t_s: Float64Array, t0_s: number, t1_s: number, count: number): Columns {
   const known = lately.find(

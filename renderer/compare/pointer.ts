@@ -1,4 +1,5 @@
 import type { Attachment } from 'svelte/attachments'
+import { paintedWidth } from './backdrop-places.ts'
 import type { Comparison } from './comparison.svelte.ts'
 import { perFrame } from './per-frame.ts'
 import { nearestEdge, SNAP_PX } from './steps.ts'
@@ -92,7 +93,7 @@ export function timePane(
       const delta = (event.deltaY || event.deltaX) * unit
       if (event.altKey) turned.upright *= WHEEL_STEP ** (delta / 100)
       else if (event.shiftKey || sideways)
-        turned.pan += ((event.deltaX || event.deltaY) * unit) / pane.clientWidth
+        turned.pan += ((event.deltaX || event.deltaY) * unit) / paintedWidth(boxOf(), devicePixelRatio)
       else turned.factor *= (event.ctrlKey ? PINCH_STEP : WHEEL_STEP) ** (delta / 100)
       turn(null)
     }
@@ -115,7 +116,9 @@ export function timePane(
       const [dx, dy] = [event.clientX - from.x, event.clientY - from.y]
       from.moved ||= Math.hypot(dx, dy) > CLICK_PX
       if (!from.moved) return
-      const by_s = (dx / pane.clientWidth) * (from.span.t1_s - from.span.t0_s)
+      // A pixel of the drag is a pixel of the picture: what is painted follows the pointer, moved and not made anew.
+      const width = paintedWidth(boxOf(), devicePixelRatio)
+      const by_s = (dx / width) * (from.span.t1_s - from.span.t0_s)
       if (from.kind === 'move-b') comparison.setOffset(from.offset_s + by_s, 'hand', from)
       else if (from.kind === 'box') showBox(chosen(from, event))
       else {

@@ -1,3 +1,4 @@
+import { gather, type Gathered } from './gather.ts'
 import type { Pyramid } from './pyramid.ts'
 import { firstAtOrAfter } from './reduce.ts'
 
@@ -20,8 +21,6 @@ export interface ColumnSpans {
 
 /** With at most so many samples a column on average the line is followed from sample to sample. */
 const FOLLOWED_SAMPLES = 6
-/** Blocks of a pyramid may be this share of a column at most, so that an extreme stands where it belongs. */
-const BLOCKS_PER_COLUMN = 4
 
 /**
  * Divides t0_s..t1_s of a flight's own clock into columns of equal width. t_s must not decrease.
@@ -71,7 +70,8 @@ function firstNear(t_s: Float64Array, t: number, low: number, high: number, gues
  * What the line through a series covers in each column: its lowest and highest value there, the pieces between
  * neighbouring samples included, so that spans of neighbouring columns touch and drawing them draws the line.
  * No extreme is lost, whatever the length; with many samples a column an extreme may stand a quarter of a column off.
- * A NaN sample, and a step of the clock longer than gap_s, break the line. Writes into `into` when it is long enough.
+ * A NaN sample, and a step of the clock longer than gap_s, break the line.
+ * @param kept what was gathered of each series last, written anew: when the view is only moved along, most of it holds
  */
 export function columnSpans(
   t_s: Float64Array,
@@ -79,19 +79,16 @@ export function columnSpans(
   pyramid: Pyramid,
   columns: Columns,
   gap_s: number,
-  into?: ColumnSpans,
+  kept?: WeakMap<Float32Array, Gathered>,
 ): ColumnSpans {
   if (t_s.length !== samples.length) throw new Error(`${t_s.length} stamps for ${samples.length} samples`)
   const { edges } = columns
   const count = edges.length - 1
-  const spans =
-    into && into.low.length >= count
-      ? { low: into.low.subarray(0, count), high: into.high.subarray(0, count) }
-      : { low: new Float32Array(count), high: new Float32Array(count) }
   const visible = edges[count]! - edges[0]!
-  if (visible <= FOLLOWED_SAMPLES * count) follow(t_s, samples, columns, gap_s, spans)
-  else gather(samples, pyramid, edges, visible / count, spans)
-  return spans
+  if (visible <= FOLLOWED_SAMPLES * count) return follow(t_s, samples, columns, gap_s)
+  const gathered = gather(samples, pyramid, columns, kept?.get(samples))
+  kept?.set(samples, gathered)
+  return gathered.spans
 }
 
 /** Few samples: walks along the line, piece by piece. */
@@ -100,11 +97,10 @@ function follow(
   samples: Float32Array,
   { t0_s, t1_s, edges }: Columns,
   gap_s: number,
-  { low, high }: ColumnSpans,
-): void {
-  const count = low.length
-  low.fill(NaN)
-  high.fill(NaN)
+): ColumnSpans {
+  const count = edges.length - 1
+  const low = new Float32Array(count).fill(NaN)
+  const high = new Float32Array(count).fill(NaN)
   const scale = count / (t1_s - t0_s)
   const take = (column: number, value: number) => {
     // Written so that the first value replaces the NaN.
@@ -134,70 +130,5 @@ function follow(
     }
     if (x <= count && nextX > count) take(count - 1, value + slope * (count - x))
   }
-}
-
-/** Many samples: their extremes from the pyramid's blocks, then neighbours are made to touch. */
-function gather(
-  samples: Float32Array,
-  pyramid: Pyramid,
-  edges: Int32Array,
-  perColumn: number,
-  { low, high }: ColumnSpans,
-): void {
-  const level = pyramid.levels.findLast(({ block }) => block * BLOCKS_PER_COLUMN <= perColumn)
-  const block = level?.block ?? 1
-  const lows = level?.min ?? samples
-  const highs = level?.max ?? samples
-  const count = low.length
-  for (let column = 0; column < count; column++) {
-    const start = edges[column]!
-    const end = edges[column + 1]!
-    // Blocks are dealt out by where they begin: each to one column, none forgotten.
-    const firstBlock = Math.floor(start / block)
-    const lastBlock = Math.floor(end / block)
-    if (lastBlock > firstBlock) scan(lows, highs, firstBlock, lastBlock, column, low, high)
-    else scan(samples, samples, start, end, column, low, high)
-  }
-  // The rest of the last block, which begins before the pane's end.
-  if (block > 1 && edges[count]! === samples.length) {
-    const tail = Math.floor(edges[count]! / block) * block
-    const [was, wasHigh] = [low[count - 1]!, high[count - 1]!]
-    scan(samples, samples, Math.max(tail, edges[0]!), edges[count]!, count - 1, low, high)
-    if (was < low[count - 1]! || low[count - 1]! !== low[count - 1]!) low[count - 1] = was
-    if (wasHigh > high[count - 1]! || high[count - 1]! !== high[count - 1]!) high[count - 1] = wasHigh
-  }
-  touch(low, high)
-}
-
-/** Smallest and largest finite value over [from, to) of blocks or samples, into a column; NaN for none. */
-function scan(
-  lows: Float32Array,
-  highs: Float32Array,
-  from: number,
-  to: number,
-  column: number,
-  low: Float32Array,
-  high: Float32Array,
-): void {
-  let least = Infinity
-  let most = -Infinity
-  for (let n = from; n < to; n++) {
-    const below = lows[n]!
-    const above = highs[n]!
-    if (below < least && below > -Infinity) least = below
-    if (above > most && above < Infinity) most = above
-  }
-  low[column] = least <= most ? least : NaN
-  high[column] = least <= most ? most : NaN
-}
-
-/** Where neighbours leave a space between them, the line crosses it: each takes half. */
-function touch(low: Float32Array, high: Float32Array): void {
-  for (let column = 1; column < low.length; column++) {
-    if (low[column]! > high[column - 1]!) {
-      low[column] = high[column - 1] = (low[column]! + high[column - 1]!) / 2
-    } else if (high[column]! < low[column - 1]!) {
-      high[column] = low[column - 1] = (high[column]! + low[column - 1]!) / 2
-    }
-  }
+  return { low, high }
 }

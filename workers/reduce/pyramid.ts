@@ -23,7 +23,7 @@ export interface Pyramid {
  * Builds the levels: blocks of `base` samples, then four times as many each, until one block covers all.
  * NaN (and infinite) samples take no part; a block of nothing else is NaN. Costs 2.7/base values per sample.
  */
-export function buildPyramid(samples: Float32Array, base = 16): Pyramid {
+export function buildPyramid(samples: Float32Array, base = 8): Pyramid {
   if (!(Number.isInteger(base) && base >= 2)) throw new Error(`pyramid base must be at least 2: ${base}`)
   const levels: PyramidLevel[] = []
   let block = base

@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { columnsOf, columnSpans } from '../../../workers/reduce/columns.ts'
+import type { Gathered } from '../../../workers/reduce/gather.ts'
 import { fillPixels, makePixels, paintSpans, wordOf } from '../../../workers/reduce/paint-spans.ts'
 import { buildPyramid } from '../../../workers/reduce/pyramid.ts'
 
@@ -62,6 +63,51 @@ describe('what a line covers per column', () => {
     y[54_321] = 1
     const { high } = spansOf(clock(100_000, 1000), y, 0, 100, 250)
     expect(Math.abs(high.indexOf(1) - Math.floor(54.321 / 0.4))).toBeLessThanOrEqual(1)
+  })
+
+  test('what was gathered last changes nothing, wherever the view is moved to', () => {
+    const y = Float32Array.from({ length: 20_000 }, (_, n) => Math.sin(n * n) * (n % 977 === 0 ? NaN : 1))
+    // Ends within a block, with a stretch that holds no sample.
+    const t_s = clock(20_000, 1000).map((at_s) => (at_s < 7 ? at_s : at_s + 1.5))
+    const pyramid = buildPyramid(y)
+    const kept = new WeakMap<Float32Array, Gathered>()
+    fc.assert(
+      fc.property(
+        fc.array(
+          fc.record({
+            from_s: fc.integer({ min: -2000, max: 21_000 }).map((ms) => ms / 1000),
+            columns: fc.constantFrom(100, 100, 100, 37),
+            width_s: fc.constantFrom(0.01, 0.01, 0.01, 0.04, 0.013),
+          }),
+          { minLength: 2, maxLength: 8 },
+        ),
+        (views) => {
+          for (const { from_s, columns, width_s } of views) {
+            const plan = columnsOf(t_s, from_s, from_s + columns * width_s, columns)
+            expect(columnSpans(t_s, y, pyramid, plan, Infinity, kept)).toEqual(
+              columnSpans(t_s, y, pyramid, plan, Infinity),
+            )
+          }
+        },
+      ),
+    )
+  })
+
+  test('a view dragged along gathers only what comes into it', () => {
+    const y = Float32Array.from({ length: 20_000 }, (_, n) => Math.sin(n * n))
+    const t_s = clock(20_000, 1000)
+    const pyramid = buildPyramid(y)
+    const kept = new WeakMap<Float32Array, Gathered>()
+    const at = (from_s: number) =>
+      columnSpans(t_s, y, pyramid, columnsOf(t_s, from_s, from_s + 10, 100), Infinity, kept)
+    const before = at(2.0003)
+    // A changed series tells which columns are read anew: those of the last half second.
+    y.fill(5)
+    for (const { min, max } of pyramid.levels) void (min.fill(5), max.fill(5))
+    const after = at(2.5003)
+    expect(after.low.slice(0, 94)).toEqual(before.low.slice(5, 99))
+    // The first of them touches what lies before.
+    expect([...after.low.slice(96)]).toEqual([5, 5, 5, 5])
   })
 
   test('neighbouring columns touch, so that the line has no holes', () => {

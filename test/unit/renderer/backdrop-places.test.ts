@@ -1,5 +1,11 @@
 import { describe, expect, test } from 'vitest'
-import { placesOf, SLACK_PX, type Edges, type Scroller } from '../../../renderer/compare/backdrop-places.ts'
+import {
+  paintedWidth,
+  placesOf,
+  SLACK_PX,
+  type Edges,
+  type Scroller,
+} from '../../../renderer/compare/backdrop-places.ts'
 
 const scrolled = (scrollTop: number, height = 300): Scroller => ({
   left: 10,
@@ -37,6 +43,7 @@ describe('where panes stand on the canvas behind them', () => {
       places.forEach((place, index) => {
         const pane = given[index]!
         expect(origin.x + extent.left + place.left).toBe(Math.round(pane.left * ratio))
+        expect(place.width).toBeCloseTo(paintedWidth(pane, ratio) * ratio, 9)
         expect(origin.y + extent.top + place.top).toBe(Math.round(pane.top * ratio))
         expect(origin.y + extent.top + place.top + place.height).toBe(Math.round(pane.bottom * ratio))
       })
