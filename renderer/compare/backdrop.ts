@@ -1,5 +1,6 @@
 import { createContext } from 'svelte'
 import type { Attachment } from 'svelte/attachments'
+import { inTurn } from '../work/in-turn.ts'
 import { placesOf, type Extent, type Place } from './backdrop-places.ts'
 
 interface Pane {
@@ -10,6 +11,9 @@ interface Pane {
 
 /** Kept in plain memory: most pixels are made by the processor, a graphics card would only have to be fed them. */
 const CONTEXT: CanvasRenderingContext2DSettings = { alpha: false, willReadFrequently: true }
+
+/** The attribute of what keeps a row's place until it comes. */
+const COMING = 'data-coming'
 
 /**
  * The one canvas that lies behind the panes of all rows. Canvases of the panes' own would each be a layer that the
@@ -63,6 +67,7 @@ export class Backdrop {
       this.#sized.observe(pane)
       return () => {
         this.#panes.delete(pane)
+        inTurn.drop(pane)
         this.#sized.unobserve(pane)
         this.#extent = null
         this.moved()
@@ -98,6 +103,8 @@ export class Backdrop {
   #lay(): void {
     const [scroller, context] = [this.#scroller, this.#context]
     if (!scroller || !context || this.#panes.size === 0) return
+    // Each row that is still to come would move those that are there: all would be painted once for each.
+    if (scroller.querySelector(`[${COMING}]`)) return
     const { canvas } = context
     const ratio = window.devicePixelRatio
     const { left, top, right, bottom } = scroller.getBoundingClientRect()
@@ -118,16 +125,20 @@ export class Backdrop {
     })
     if (canvas.width !== extent.width) canvas.width = extent.width
     if (canvas.height !== extent.height) canvas.height = extent.height
-    context.fillStyle = this.#colours.ground
-    context.fillRect(0, 0, extent.width, extent.height)
-    context.fillStyle = this.#colours.frame
-    panes.forEach(([, pane], index) => {
+    const fill = (colour: string, { left, top, width, height }: Extent, beyond = 0) => {
+      context.fillStyle = colour
+      context.fillRect(left - beyond, top - beyond, width + 2 * beyond, height + 2 * beyond)
+    }
+    fill(this.#colours.ground, { ...extent, left: 0, top: 0 })
+    panes.forEach(([element, pane], index) => {
+      const first = pane.place === null
       const place = (pane.place = places[index]!)
-      const line = Math.round(ratio)
-      if (pane.framed) {
-        context.fillRect(place.left - line, place.top - line, place.width + 2 * line, place.height + 2 * line)
-      }
-      pane.tell(place)
+      if (pane.framed) fill(this.#colours.frame, place, Math.round(ratio))
+      // At first all panes come at once, and each is painted in a task of its own.
+      if (first) {
+        fill(this.#colours.ground, place)
+        inTurn.ask(element, () => pane.place && pane.tell(pane.place))
+      } else pane.tell(place)
     })
   }
 }

@@ -9,6 +9,9 @@ export interface FrameFigures {
   /** What the page's main thread worked per drawn frame. */
   readonly mainP50_ms: number
   readonly mainP95_ms: number
+  /** The same without the time in which other threads had its core. */
+  readonly processorP50_ms: number
+  readonly processorP95_ms: number
   readonly longestTask_ms: number
 }
 
@@ -16,6 +19,8 @@ interface TraceEvent {
   readonly name: string
   readonly ts: number
   readonly dur?: number
+  /** Processor time of `dur`. */
+  readonly tdur?: number
   readonly pid: number
   readonly tid: number
   readonly ph: string
@@ -58,10 +63,13 @@ export function frameFigures(trace: Buffer): FrameFigures {
     ({ name, tid, dur }) => name === 'RunTask' && tid === begin.tid && dur !== undefined,
   )
   const work_ms = new Array<number>(intervals_ms.length).fill(0)
+  const processor_ms = work_ms.slice()
   let frame = 0
   for (const task of tasks.sort((a, b) => a.ts - b.ts)) {
     while (frame < work_ms.length - 1 && task.ts >= drawn[frame + 1]!) frame++
-    if (task.ts >= drawn[0]!) work_ms[frame]! += (task.dur ?? 0) / 1000
+    if (task.ts < drawn[0]!) continue
+    work_ms[frame]! += (task.dur ?? 0) / 1000
+    processor_ms[frame]! += (task.tdur ?? 0) / 1000
   }
   const share = (values: readonly number[], at: number) =>
     [...values].sort((a, b) => a - b)[Math.min(values.length - 1, Math.floor(at * values.length))] ?? NaN
@@ -73,6 +81,8 @@ export function frameFigures(trace: Buffer): FrameFigures {
     over50: intervals_ms.filter((interval) => interval > 50).length,
     mainP50_ms: share(work_ms, 0.5),
     mainP95_ms: share(work_ms, 0.95),
+    processorP50_ms: share(processor_ms, 0.5),
+    processorP95_ms: share(processor_ms, 0.95),
     longestTask_ms: Math.max(0, ...tasks.map(({ dur = 0 }) => dur / 1000)),
   }
 }

@@ -18,7 +18,8 @@ const LENGTH_S = 300
 /**
  * How long the window's main thread is held up, in the real window in Chromium: two logs of 5 minutes at 2 kHz dropped,
  * opened, looked at and exported; a logbook of 10,000 flights scrolled, searched and grouped. Tasks are the browser's
- * own report, which begins at 50 ms: 0 stands for "none as long as that".
+ * own report, which begins at 50 ms: 0 stands for "none as long as that". It counts the time in which other threads had the
+ * core, too; the processor time of a task, from the browser's tracing, does not.
  */
 export async function bench(): Promise<Figure[]> {
   const executablePath = findChromium([chromium.executablePath()])
@@ -37,16 +38,21 @@ export async function bench(): Promise<Figure[]> {
   }
 }
 
-const figuresOf = (name: string, { took_ms, longest_ms, over50 }: MainThread, goal?: string): Figure[] => [
+const figuresOf = (
+  name: string,
+  { took_ms, longest_ms, over50, processor_ms }: MainThread,
+  goal?: string,
+): Figure[] => [
   { name, value: took_ms, unit: 'ms', ...(goal && { goal }) },
   { name: `${name}: longest task`, value: longest_ms, unit: 'ms', goal: '<= 50 ms' },
   { name: `${name}: tasks over 50 ms`, value: over50, unit: '', goal: '0' },
+  { name: `${name}: most processor time of a task`, value: processor_ms, unit: 'ms', goal: '<= 50 ms' },
 ]
 
 async function pairFigures(browser: Browser, folder: string): Promise<Figure[]> {
   const logs = writePair(folder, LENGTH_S)
   return withWindow(browser, join(folder, 'pair'), async (page) => {
-    const during = (work: () => Promise<void>) => mainThreadDuring(page, work)
+    const during = (work: () => Promise<void>) => mainThreadDuring(browser, page, work)
     const figures: Figure[] = []
     const added = await during(async () => {
       await page.getByLabel('Log files').setInputFiles(logs)
@@ -119,7 +125,7 @@ async function listFigures(browser: Browser, folder: string): Promise<Figure[]> 
   fillLogbook(home, FLIGHTS)
   return withWindow(browser, home, async (page) => {
     const figures: Figure[] = []
-    const during = (work: () => Promise<void>) => mainThreadDuring(page, work)
+    const during = (work: () => Promise<void>) => mainThreadDuring(browser, page, work)
     await page
       .getByRole('button', { name: /^Take .* as A/ })
       .first()
