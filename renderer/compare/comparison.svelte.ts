@@ -94,12 +94,15 @@ export class Comparison {
         loadFlight(b, this.#stop.signal, report('b')),
       ])
       this.loading = { phase: 'Laying B over A', done: 1 }
-      const alignment = await layOver(before, after, this.#stop.signal)
-      const kept = await viewKeeper.find(nameOfPair(before.detail, after.detail))
-      await this.rows.begin(
-        [before, after].flatMap(({ signals }) => channelEntries(signals).map(([name]) => name)),
-      )
-      await this.lanes.begin()
+      // All of it together: each alone would wait for an answer.
+      const [alignment, kept] = await Promise.all([
+        layOver(before, after, this.#stop.signal),
+        viewKeeper.find(nameOfPair(before.detail, after.detail)),
+        this.rows.begin(
+          [before, after].flatMap(({ signals }) => channelEntries(signals).map(([name]) => name)),
+        ),
+        this.lanes.begin(),
+      ])
       this.offset.begin(alignment)
       this.a = before
       this.b = after

@@ -55,7 +55,7 @@ async function fetchFlight(
   return loaded.flight
 }
 
-/** Samples and stamps; the pyramids are a sixth of them. */
+/** Samples and stamps; the pyramids are a third of the samples. */
 function bytesOf({ signals }: DrawnFlight): number {
   return channelEntries(signals).reduce(
     (sum, [, samples]) => sum + samples.byteLength,
