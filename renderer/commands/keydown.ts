@@ -10,7 +10,8 @@ const NOT_TYPED_IN = ['checkbox', 'radio', 'button', 'submit', 'file']
 export function keydown(event: KeyboardEvent): void {
   if (event.defaultPrevented || event.isComposing) return
   const target = event.target instanceof HTMLElement ? event.target : null
-  if (target?.closest('dialog, [popover]')) return
+  // One that has just closed may hold the focus until the next frame; it is over nothing any more.
+  if (target?.closest('dialog[open], :popover-open')) return
   if (['Enter', ' '].includes(event.key) && target?.closest('button, summary, a, input, select, textarea'))
     return
   const field = target?.closest('input, select, textarea')

@@ -2,8 +2,9 @@
 class ShownList {
   now = $state<'none' | 'palette' | 'keys'>('none')
 
-  close(): void {
-    this.now = 'none'
+  /** Told of a list that closed, after another may have opened. */
+  closed(which: 'palette' | 'keys'): void {
+    if (this.now === which) this.now = 'none'
   }
 }
 

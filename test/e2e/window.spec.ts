@@ -78,6 +78,26 @@ test('a palette opened right after a command stays open', async ({ page }) => {
   await expect(palette(page).getByRole('combobox')).toBeFocused()
 })
 
+test('a key pressed right after a dialog closed is heard, one pressed within it is not', async ({ page }) => {
+  await names(page)
+  await page.keyboard.press('?')
+  const keys = page.getByRole('dialog', { name: 'Keys' })
+  await keys.getByRole('button', { name: 'Close' }).focus()
+  await page.keyboard.press('Control+k')
+  await expect(keys).toBeVisible()
+  await expect(page.getByRole('dialog')).toHaveCount(1)
+  // Before the next frame the focus is still on what was pressed in it.
+  await keys.evaluate((dialog: HTMLDialogElement) => {
+    const button = dialog.querySelector('button')!
+    dialog.close()
+    button.dispatchEvent(
+      new KeyboardEvent('keydown', { key: 'k', ctrlKey: true, bubbles: true, cancelable: true }),
+    )
+  })
+  await expect(keys).toBeHidden()
+  await expect(palette(page)).toBeVisible()
+})
+
 test('the menu holds every command of the screen, by key alone', async ({ page }) => {
   await names(page)
   const opener = page.getByRole('button', { name: /^Menu/ })
