@@ -1,4 +1,5 @@
 import { defineConfig } from '@playwright/test'
+import { availableParallelism } from 'node:os'
 import { testBrowser } from './test/browser.ts'
 
 const executablePath = testBrowser()
@@ -9,8 +10,8 @@ export default defineConfig({
   outputDir: 'test/.results/playwright',
   snapshotPathTemplate: '{testDir}/goldens/{arg}{ext}',
   globalSetup: './test/e2e/support/window-snapshot.ts',
-  // Two cores are what CI has.
-  workers: 2,
+  // A window computes in two workers: more windows than pairs of cores take as long, and each waits for the others.
+  workers: Math.max(1, Math.floor(availableParallelism() / 2)),
   fullyParallel: true,
   timeout: 60_000,
   expect: { timeout: 15_000 },
