@@ -59,6 +59,7 @@ export class UndoStack {
 
   /** Lets go of a change that can't be taken back (what it changed is gone), so that the ones before it can. */
   skip(change: Undoable): void {
+    this.#asked = this.#asked.filter((step) => step.change !== change)
     this.#done = without(this.#done, change)
     this.#undone = without(this.#undone, change)
   }

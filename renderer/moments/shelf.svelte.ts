@@ -36,6 +36,9 @@ class MomentShelf {
   async add(moment: Moment, shown: ListedMoment): Promise<void> {
     const { id } = moment
     this.#tell({ kind: 'stands', moment: shown, isBack: true })
+    // At once, as it is seen: taking it away waits until it is kept.
+    const change = { name: 'mark a moment', undo: () => this.#remove(id), redo: () => this.#restore(id) }
+    undoStack.did(change)
     const kept = await this.#orSay(() =>
       this.#inTurn(async () => {
         const request = { ...moment, places: [...moment.places], tags: [...moment.tags] }
@@ -44,15 +47,10 @@ class MomentShelf {
       }),
     )
     if (!kept) {
+      undoStack.skip(change)
       this.#waiting.delete(id)
       this.#tell({ kind: 'gone', id })
-      return
     }
-    undoStack.did({
-      name: 'mark a moment',
-      undo: () => this.#remove(id),
-      redo: () => this.#restore(id),
-    })
   }
 
   /** Changes a moment in one step. */

@@ -92,10 +92,18 @@ export function change<T>({ key }: Choice<T>, before: T, after: T): Change {
  * @throws Problem when it can't be kept
  */
 export async function decide(name: string, changes: readonly Change[]): Promise<void> {
-  const set = async (to: 'before' | 'after') => {
+  const keep = async (to: 'before' | 'after') => {
     for (const one of changes) await call('kept.set', { key: one.key, value: one[to] })
+  }
+  const follow = async () => {
     for (const { key } of changes) await Promise.all([...listeners].map((listener) => listener(key)))
   }
-  await set('after')
+  const set = async (to: 'before' | 'after') => {
+    await keep(to)
+    await follow()
+  }
+  await keep('after')
+  // Told before anything follows: what can be seen can be undone.
   undoStack.did({ name, undo: () => set('before'), redo: () => set('after') })
+  await follow()
 }

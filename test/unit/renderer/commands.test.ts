@@ -158,6 +158,26 @@ test('an undo that fails gives up the redo asked for after it, below what was do
   expect(stack.nextRedo?.name).toBe('three')
 })
 
+test('a change that is let go of is not taken back any more, nor kept when that fails', async () => {
+  const stack = new UndoStack()
+  const seen: string[] = []
+  let fail = (): void => undefined
+  const never = new Promise<void>((_resolve, reject) => (fail = () => reject(new Error('no'))))
+  const waiting = { name: 'waiting', undo: () => void seen.push('waiting'), redo: () => undefined }
+  const running = { name: 'running', undo: () => never, redo: () => undefined }
+  stack.did(waiting)
+  stack.did(running)
+  const [first, second] = [stack.undo(), stack.undo()]
+  await Promise.resolve()
+  stack.skip(waiting)
+  stack.skip(running)
+  fail()
+  await expect(first).rejects.toThrow('no')
+  expect(await second).toBe(false)
+  expect(seen).toEqual([])
+  expect([stack.nextUndo, stack.nextRedo]).toEqual([null, null])
+})
+
 test('a change that could not be taken back stays to be tried again', async () => {
   const stack = new UndoStack()
   let fails = true
