@@ -62,9 +62,9 @@ export function gather(
     const tail = Math.floor(edges[count]! / block) * block
     const last = count - 1
     scan(samples, samples, Math.max(tail, edges[0]!), edges[count]!, last, spans)
-    // Written so that a number replaces a NaN.
-    if (!(spans.low[last]! <= own.low[last]!)) spans.low[last] = own.low[last]!
-    if (!(spans.high[last]! >= own.high[last]!)) spans.high[last] = own.high[last]!
+    const [was, wasHigh] = [own.low[last]!, own.high[last]!]
+    if (was < spans.low[last]! || spans.low[last]! !== spans.low[last]!) spans.low[last] = was
+    if (wasHigh > spans.high[last]! || spans.high[last]! !== spans.high[last]!) spans.high[last] = wasHigh
   }
   touch(spans)
   return { columns, block, own, spans }

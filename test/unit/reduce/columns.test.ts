@@ -58,6 +58,19 @@ describe('what a line covers per column', () => {
     )
   })
 
+  test('a single number among samples that are none is not lost, wherever it stands', () => {
+    for (const at of [0, 500, 990, 1000, 1002]) {
+      const y = new Float32Array(1003).fill(NaN)
+      y[at] = 7
+      const { low, high } = spansOf(clock(1003, 100), y, 0, 10.021, 10)
+      expect(Math.max(...high.filter((value) => !Number.isNaN(value))), `sample ${at}`).toBe(7)
+      expect(
+        low.filter((value) => value === 7),
+        `sample ${at}`,
+      ).toHaveLength(1)
+    }
+  })
+
   test('an extreme stands in its column, or in the next', () => {
     const y = new Float32Array(100_000)
     y[54_321] = 1
