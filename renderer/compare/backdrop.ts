@@ -12,9 +12,6 @@ interface Pane {
 /** Kept in plain memory: most pixels are made by the processor, a graphics card would only have to be fed them. */
 const CONTEXT: CanvasRenderingContext2DSettings = { alpha: false, willReadFrequently: true }
 
-/** The attribute of what keeps a row's place until it comes. */
-const COMING = 'data-coming'
-
 /**
  * The one canvas that lies behind the panes of all rows. Canvases of the panes' own would each be a layer that the
  * browser puts together anew at every frame, with one more for what lies over it; together they are one.
@@ -103,8 +100,8 @@ export class Backdrop {
   #lay(): void {
     const [scroller, context] = [this.#scroller, this.#context]
     if (!scroller || !context || this.#panes.size === 0) return
-    // Each row that is still to come would move those that are there: all would be painted once for each.
-    if (scroller.querySelector(`[${COMING}]`)) return
+    // Each row that is still to come, its place kept by what has that attribute, would move those that are there: all would be painted once for each.
+    if (scroller.querySelector('[data-coming]')) return
     const { canvas } = context
     const ratio = window.devicePixelRatio
     const { left, top, right, bottom } = scroller.getBoundingClientRect()

@@ -80,6 +80,30 @@ test('one key marks both flights; typing is kept at once; undo and redo; nothing
   expect(moments[0]!.places).toHaveLength(2)
 })
 
+test('what was just marked is what undo takes back, though the desk has not kept it yet', async ({
+  page,
+}) => {
+  await sideBySide(page)
+  await pointAt(page, 0.5)
+  // Both keys in one task: no answer of the desk comes between them.
+  await page.evaluate(() => {
+    for (const [key, ctrlKey] of [
+      ['m', false],
+      ['z', true],
+    ] as const) {
+      document.body.dispatchEvent(
+        new KeyboardEvent('keydown', { key, ctrlKey, bubbles: true, cancelable: true }),
+      )
+    }
+  })
+  await expect(page.getByText('Undone: mark a moment.')).toBeVisible()
+  await expect(strip(page)).toHaveCount(2)
+  await page.keyboard.press('Control+Shift+z')
+  await expect(strip(page)).toHaveCount(4)
+  await page.keyboard.press('Control+z')
+  await expect(strip(page)).toHaveCount(2)
+})
+
 test('keyboard alone: a span, one flight only, from one to the next', async ({ page }) => {
   await sideBySide(page)
   await page.keyboard.press('k')

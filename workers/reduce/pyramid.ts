@@ -30,9 +30,7 @@ export function buildPyramid(samples: Float32Array, base = 8): Pyramid {
   let min: Float32Array = new Float32Array(Math.ceil(samples.length / base))
   let max: Float32Array = new Float32Array(min.length)
   for (let k = 0; k < min.length; k++) {
-    const extremes = scan(samples, samples, k * base, Math.min(samples.length, (k + 1) * base))
-    min[k] = extremes.min
-    max[k] = extremes.max
+    scan(samples, samples, k * base, Math.min(samples.length, (k + 1) * base), k, min, max)
   }
   levels.push({ block, min, max })
   while (min.length > 1) {
@@ -40,9 +38,7 @@ export function buildPyramid(samples: Float32Array, base = 8): Pyramid {
     const coarserMin = new Float32Array(count)
     const coarserMax = new Float32Array(count)
     for (let k = 0; k < count; k++) {
-      const extremes = scan(min, max, k * FANOUT, Math.min(min.length, (k + 1) * FANOUT))
-      coarserMin[k] = extremes.min
-      coarserMax[k] = extremes.max
+      scan(min, max, k * FANOUT, Math.min(min.length, (k + 1) * FANOUT), k, coarserMin, coarserMax)
     }
     block *= FANOUT
     min = coarserMin
@@ -52,22 +48,29 @@ export function buildPyramid(samples: Float32Array, base = 8): Pyramid {
   return { length: samples.length, levels }
 }
 
-/** Smallest finite value of `lows` and largest of `highs` over [from, to); NaN when there is none. */
-function scan(
+/**
+ * Smallest finite value of `lows` and largest of `highs` over [from, to), written at an index of `low` and `high`; NaN
+ * where there is none.
+ */
+export function scan(
   lows: Float32Array,
   highs: Float32Array,
   from: number,
   to: number,
-): { min: number; max: number } {
-  let min = Infinity
-  let max = -Infinity
+  at: number,
+  low: Float32Array,
+  high: Float32Array,
+): void {
+  let least = Infinity
+  let most = -Infinity
   for (let n = from; n < to; n++) {
-    const low = lows[n]!
-    const high = highs[n]!
-    if (low < min && low > -Infinity) min = low
-    if (high > max && high < Infinity) max = high
+    const below = lows[n]!
+    const above = highs[n]!
+    if (below < least && below > -Infinity) least = below
+    if (above > most && above < Infinity) most = above
   }
-  return min <= max ? { min, max } : { min: NaN, max: NaN }
+  low[at] = least <= most ? least : NaN
+  high[at] = least <= most ? most : NaN
 }
 
 /** Smallest and largest finite sample over [from, to), from the coarsest blocks that fit. NaN when there is none. */
@@ -82,10 +85,11 @@ export function extremesOf(
   }
   let min = Infinity
   let max = -Infinity
+  const [low, high] = [new Float32Array(1), new Float32Array(1)]
   const take = (lows: Float32Array, highs: Float32Array, start: number, end: number) => {
-    const found = scan(lows, highs, start, end)
-    if (found.min < min) min = found.min
-    if (found.max > max) max = found.max
+    scan(lows, highs, start, end, 0, low, high)
+    if (low[0]! < min) min = low[0]!
+    if (high[0]! > max) max = high[0]!
   }
   // Climb from both ends: what sticks out of whole blocks is taken at the finer level.
   let lows = samples
